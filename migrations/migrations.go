@@ -1,0 +1,4 @@
+// Package migrations holds the numbered SQL that makes and changes the
+// database. A file is never edited once it has landed; the numbers have no
+// gaps.
+package migrations
