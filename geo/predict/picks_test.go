@@ -1,0 +1,144 @@
+package predict_test
+
+import (
+	"context"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+
+	"tallybook/geo/position"
+	"tallybook/geo/predict"
+)
+
+// The open set that the estimate was measured on: picks of depth to bedrock from
+// boreholes and water wells, `id,lon,lat,depth_to_bedrock_m`, 43,244 rows. It is
+// too large for the repository. The path is read from TALLYBOOK_PICKS.
+const picksVariable = "TALLYBOOK_PICKS"
+
+// picks reads the open set or skips, saying what was not checked.
+func picks(t testing.TB, unchecked string) *predict.Observations {
+	t.Helper()
+	if testing.Short() {
+		t.Skipf("NOT CHECKED (-short): %s", unchecked)
+	}
+	path := os.Getenv(picksVariable)
+	if path == "" {
+		path = filepath.Join("..", "..", "..", "shared", "data", "bedrock-picks.csv")
+	}
+	f, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) && os.Getenv(picksVariable) == "" {
+		t.Skipf("NOT CHECKED: %s. The open set of bedrock picks is not here; set %s to its path.", unchecked, picksVariable)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := readPicks(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	obs, err := predict.NewObservations(len(rows), func(i int) predict.Observation { return rows[i] }, picksProjection(), predict.ObservationOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return obs
+}
+
+func picksProjection() position.TransverseMercator {
+	return position.NewTransverseMercator(-115, 0.9992, 0, 0, position.WGS84())
+}
+
+func readPicks(r io.Reader) ([]predict.Observation, error) {
+	c := csv.NewReader(r)
+	c.ReuseRecord = true
+	if _, err := c.Read(); err != nil {
+		return nil, err
+	}
+	projection := picksProjection()
+	var out []predict.Observation
+	for {
+		row, err := c.Read()
+		if err == io.EOF {
+			return out, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		var v [4]float64
+		for k := range v {
+			if v[k], err = strconv.ParseFloat(row[k], 64); err != nil {
+				return nil, err
+			}
+		}
+		o := predict.Observation{
+			At: position.LonLat{Lon: v[1], Lat: v[2]}, Value: v[3], Key: uint64(v[0]), Year: math.NaN(),
+		}
+		o.XM, o.YM = projection.Forward(o.At)
+		out = append(out, o)
+	}
+}
+
+// TestPicksTable holds every method against the scores that an independent
+// implementation, in another language and with another draw of test wells, got
+// on the same set. 2 % is for the draw.
+func TestPicksTable(t *testing.T) {
+	obs := picks(t, "the scores of every method on 43,244 real picks")
+	nan := math.NaN()
+	first := predict.DefaultParams()
+	first.CrowdExponent, first.SlopeShare, first.BlurShare = 0, 0, 0
+	idw := func(p float64, k int) predict.Method {
+		return predict.Method{Kind: predict.InverseDistance, Power: p, K: k}
+	}
+	for _, c := range []struct {
+		name                               string
+		method                             predict.Method
+		siteMAE, siteCRPS, blkMAE, blkCRPS float64
+	}{
+		{"global median", predict.Method{Kind: predict.GlobalMedian}, 12.14, nan, 12.14, nan},
+		{"area median", predict.Method{Kind: predict.AreaMedian}, 9.01, 6.45, 9.82, 7.03},
+		{"nearest well", predict.Method{Kind: predict.NearestWell}, 8.19, nan, 11.64, nan},
+		{"idw p1 k12", idw(1, 12), 6.96, nan, 9.53, nan},
+		{"idw p2 k12", idw(2, 12), 6.85, nan, 9.48, nan},
+		{"idw p3 k12", idw(3, 12), 6.94, nan, 9.53, nan},
+		{"idw p2 k8", idw(2, 8), 6.87, nan, 9.64, nan},
+		{"idw p2 k16", idw(2, 16), 6.87, nan, 9.40, nan},
+		{"idw p2 k32", idw(2, 32), 6.93, nan, 9.32, nan},
+		{"first version", predict.Method{Kind: predict.Neighbours, Params: first}, 6.91, 4.99, 9.31, 6.63},
+		{"neighbours", predict.Method{Kind: predict.Neighbours}, 6.73, 4.87, 8.99, 6.42},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			for _, by := range []predict.By{predict.BySite, predict.ByBlock} {
+				s, err := predict.Score(context.Background(), obs, c.method, predict.ScoreOptions{
+					Holdout: predict.Holdout{By: by, Seed: 1}, Thresholds: []float64{10, 20},
+				})
+				if err != nil {
+					t.Fatal(err)
+				}
+				mae, crps := c.siteMAE, c.siteCRPS
+				if by == predict.ByBlock {
+					mae, crps = c.blkMAE, c.blkCRPS
+				}
+				t.Logf("%-14s %-5v MAE %.3f (%.2f) RMSE %.2f CRPS %.3f (%.2f) raw %.2f%% width %.2f adjusted %.2f%% width %.2f brier %.3f kappa %g",
+					c.name, by, s.MAE, mae, s.RMSE, s.CRPS, crps, 100*s.Raw.Share, s.RawWidth, 100*s.Adjusted.Share, s.AdjustedWidth, s.Brier, s.Params.Kappa)
+				within(t, fmt.Sprintf("%v MAE", by), s.MAE, mae, 0.02)
+				if !math.IsNaN(crps) {
+					within(t, fmt.Sprintf("%v CRPS", by), s.CRPS, crps, 0.02)
+				}
+			}
+		})
+	}
+}
+
+func within(t *testing.T, what string, got, want, share float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= share*want) {
+		t.Errorf("%s = %.4g, want %.4g within %g %%", what, got, want, 100*share)
+	}
+}

@@ -1,0 +1,366 @@
+package predict
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Kind is a family of methods that Score can put to the test.
+type Kind uint8
+
+// The methods.
+const (
+	// Neighbours is this package's estimate, calibrated under the same holdout.
+	Neighbours Kind = iota
+	// GlobalMedian answers the median of the whole set everywhere.
+	GlobalMedian
+	// AreaMedian answers the distribution of the nearest 200 wells, unweighted.
+	AreaMedian
+	// NearestWell answers the value of the nearest well.
+	NearestWell
+	// InverseDistance answers the mean of the nearest K wells, weighted by
+	// 1 / distance^Power, on the plain scale.
+	InverseDistance
+)
+
+// Method is a method with its settings.
+type Method struct {
+	Kind Kind
+	// Power and K are read for InverseDistance only; 0 means 2 and 12.
+	Power float64
+	K     int
+	// Params are read for Neighbours only: where its calibration starts from. The
+	// zero value means DefaultParams.
+	Params Params
+}
+
+// String names the method.
+func (m Method) String() string {
+	switch m.Kind {
+	case Neighbours:
+		return "neighbours"
+	case GlobalMedian:
+		return "global median"
+	case AreaMedian:
+		return "area median"
+	case NearestWell:
+		return "nearest well"
+	case InverseDistance:
+		power, k := m.inverse()
+		return fmt.Sprintf("inverse distance, power %g, %d wells", power, k)
+	}
+	return "unknown method"
+}
+
+func (m Method) inverse() (power float64, k int) {
+	power, k = m.Power, m.K
+	if power == 0 {
+		power = 2
+	}
+	if k == 0 {
+		k = 12
+	}
+	return power, k
+}
+
+// spread reports whether the method gives a distribution and not one number.
+func (m Method) spread() bool { return m.Kind == Neighbours || m.Kind == AreaMedian }
+
+// Methods are those of the usual comparison.
+func Methods() []Method {
+	return []Method{
+		{Kind: GlobalMedian}, {Kind: AreaMedian}, {Kind: NearestWell},
+		{Kind: InverseDistance, Power: 1, K: 12}, {Kind: InverseDistance, Power: 2, K: 12},
+		{Kind: InverseDistance, Power: 3, K: 12}, {Kind: InverseDistance, Power: 2, K: 8},
+		{Kind: InverseDistance, Power: 2, K: 16}, {Kind: InverseDistance, Power: 2, K: 32},
+		{Kind: Neighbours},
+	}
+}
+
+// ScoreOptions are the settings of Score.
+type ScoreOptions struct {
+	Holdout
+	// Thresholds are the values t at which the Brier score of P(y >= t) is taken.
+	Thresholds []float64
+}
+
+// Scores are how a method did on test wells that were hidden from it. All are in
+// the unit of the observations, but for coverages and Brier scores, which have
+// none. Smaller is better for all errors.
+type Scores struct {
+	Method Method
+	By     By
+	Tested int
+	// Params are those that calibration chose (Neighbours only).
+	Params Params
+	// MAE and RMSE are of the estimate (the median, where there is a
+	// distribution), over outcomes that are values.
+	MAE, RMSE float64
+	// CRPS is NaN for a method that gives one number.
+	CRPS float64
+	// Raw and Adjusted are the coverage of the 10 % to 90 % range and of the one
+	// with calibrated ranks, on the half of the sites that did not set the ranks;
+	// the widths are their medians over all tests (an end that is unknown counts
+	// as infinitely far). NaN for a method that gives one number.
+	Raw, Adjusted           Coverage
+	RawWidth, AdjustedWidth float64
+	// Brier is the mean of (P(y >= t) - outcome)^2 at each threshold, over the
+	// tests whose outcome is known there. One number counts as a certainty.
+	Brier []float64
+}
+
+// Score tests a method on wells drawn from the observations, each predicted with
+// its site or block hidden. The same seed draws the same wells for every method.
+// It returns ErrTooFew for fewer than 20 observations.
+func Score(ctx context.Context, o *Observations, method Method, opts ScoreOptions) (Scores, error) {
+	if o.Len() < minTrials {
+		return Scores{}, ErrTooFew
+	}
+	s := Scores{Method: method, By: opts.By}
+	p := method.Params
+	if p == (Params{}) {
+		p = DefaultParams()
+	}
+	if err := p.Validate(); err != nil {
+		return Scores{}, err
+	}
+	t, err := draw(o, opts.Holdout)
+	if err != nil {
+		return Scores{}, err
+	}
+	t.total = len(t.list)
+	results := make([]result, len(t.list))
+	for j := range results {
+		results[j] = result{raw: math.NaN(), adjusted: math.NaN(), brier: make([]float64, len(opts.Thresholds))}
+	}
+	if method.spread() {
+		err = s.testSpread(ctx, t, p, method, opts, results)
+	} else {
+		err = testPoint(ctx, t, method, opts, results)
+	}
+	if err != nil {
+		return Scores{}, err
+	}
+	s.sum(t, results, opts.Thresholds)
+	return s, nil
+}
+
+// result is what a method said of one test well.
+type result struct {
+	estimate      float64
+	crps          float64
+	raw, adjusted float64 // widths
+	brier         []float64
+}
+
+// testSpread tests a method that gives a distribution: once to set the ranks of
+// its range, once more for the widths.
+func (s *Scores) testSpread(ctx context.Context, t *trials, p Params, method Method, opts ScoreOptions, results []result) error {
+	choosing := method.Kind == Neighbours
+	t.total *= 2
+	if choosing {
+		t.total += len(t.list)
+		if _, err := t.choose(ctx, &p); err != nil {
+			return err
+		}
+		s.Params = p
+	}
+	if err := t.evaluate(ctx, p); err != nil {
+		return err
+	}
+	of := areaRank
+	if choosing {
+		of = ownRank
+	}
+	low, high, err := rangeRanks(t.list, setter(true), of)
+	if err != nil {
+		return err
+	}
+	if s.Raw, err = coverage(t.list, setter(false), of, 0.1, 0.9); err != nil {
+		return err
+	}
+	if s.Adjusted, err = coverage(t.list, setter(false), of, low, high); err != nil {
+		return err
+	}
+	return t.each(ctx, p, func(pr *Predictor, q *query, j int) {
+		pr.prepare(q, p.Gamma)
+		d := &pr.mixed
+		if choosing {
+			pr.distribution(p.Kappa, d)
+		} else {
+			pr.areaAlone(d)
+		}
+		y := t.obs.sample(t.list[j].i)
+		r := &results[j]
+		r.estimate, r.crps = d.Median(), d.CRPSOf(y)
+		r.raw, r.adjusted = d.RangeAt(0.1, 0.9).Width(), d.RangeAt(low, high).Width()
+		for k, at := range opts.Thresholds {
+			r.brier[k] = brier(d.AtLeast(at), y, at)
+		}
+	})
+}
+
+// testPoint tests a method that gives one number. Bounds are no values, and have
+// no part in one number: only wells with a value are asked.
+func testPoint(ctx context.Context, t *trials, method Method, opts ScoreOptions, results []result) error {
+	o := t.obs
+	power, k := method.inverse()
+	if method.Kind == NearestWell {
+		k = 1
+	}
+	if power <= 0 || k < 1 {
+		return fmt.Errorf("predict: %v makes no sense", method)
+	}
+	whole := o.all()
+	median := whole.Median()
+	p := DefaultParams()
+	p.Near, p.SlopeWells, p.Area = k, 0, 8
+	return parallel(ctx, len(t.list), t.hold.Workers, func() func(j int) error {
+		pr := newPredictor(o, p)
+		return func(j int) error {
+			defer t.tick()
+			w := &t.list[j]
+			r := &results[j]
+			r.crps = math.NaN()
+			switch method.Kind {
+			case GlobalMedian:
+				r.estimate = median
+			case NearestWell, InverseDistance:
+				out := t.leaveOut(j)
+				if o.bounds > 0 {
+					hidden := out.Skip
+					out.Skip = func(i int32) bool {
+						return o.wells[i].bound != Exact || (hidden != nil && hidden(i))
+					}
+				}
+				q := pr.own(w.i, out)
+				if err := pr.find(&q); err != nil {
+					w.failed = true
+					return nil
+				}
+				r.estimate = pr.inverseDistance(power, k)
+			default:
+				return fmt.Errorf("predict: no method %d", method.Kind)
+			}
+			y := o.sample(w.i)
+			for k, at := range opts.Thresholds {
+				certain := 0.0
+				if r.estimate >= at {
+					certain = 1
+				}
+				r.brier[k] = brier(certain, y, at)
+			}
+			return nil
+		}
+	})
+}
+
+// inverseDistance is the mean of the k nearest found, weighted by 1 / d^power. A
+// well on the very spot is the answer.
+func (p *Predictor) inverseDistance(power float64, k int) float64 {
+	var sum, weights float64
+	for _, h := range p.hits[:min(k, len(p.hits))] {
+		v := p.obs.wells[h.I].value
+		if h.D2 == 0 {
+			return v
+		}
+		w := math.Pow(h.D2, -power/2)
+		sum += float64(w * v)
+		weights += w
+	}
+	return sum / weights
+}
+
+// brier is the squared error of a probability of t or more; NaN where the
+// outcome, a bound, leaves it open.
+func brier(probability float64, y Sample, t float64) float64 {
+	switch y.Bound {
+	case LessThan:
+		if t >= y.Value {
+			return probability * probability
+		}
+		return math.NaN()
+	case GreaterThan:
+		if t <= y.Value {
+			return (1 - probability) * (1 - probability)
+		}
+		return math.NaN()
+	case Between:
+		switch {
+		case t <= y.Value:
+			return (1 - probability) * (1 - probability)
+		case t > y.High:
+			return probability * probability
+		}
+		return math.NaN()
+	}
+	if y.Value >= t {
+		return (1 - probability) * (1 - probability)
+	}
+	return probability * probability
+}
+
+// sum takes the means, in the order of the draw, so that they do not depend on
+// which worker did what.
+func (s *Scores) sum(t *trials, results []result, thresholds []float64) {
+	var crps, abs, square mean
+	var raw, adjusted []float64
+	briers := make([]mean, len(thresholds))
+	for j := range results {
+		if t.list[j].failed {
+			continue
+		}
+		s.Tested++
+		r := &results[j]
+		if y := t.obs.sample(t.list[j].i); y.Bound == Exact {
+			e := r.estimate - y.Value
+			if finite(e) {
+				abs.add(math.Abs(e))
+				square.add(e * e)
+			}
+		}
+		crps.add(r.crps)
+		raw, adjusted = append(raw, r.raw), append(adjusted, r.adjusted)
+		for k := range briers {
+			briers[k].add(r.brier[k])
+		}
+	}
+	s.MAE, s.RMSE, s.CRPS = abs.value(), math.Sqrt(square.value()), crps.value()
+	s.RawWidth, s.AdjustedWidth = middle(raw), middle(adjusted)
+	if !s.Method.spread() {
+		s.Raw, s.Adjusted = Coverage{Share: math.NaN()}, Coverage{Share: math.NaN()}
+	}
+	for k := range briers {
+		s.Brier = append(s.Brier, briers[k].value())
+	}
+}
+
+// mean is a running mean that passes over NaN; NaN when nothing came.
+type mean struct {
+	sum float64
+	n   int
+}
+
+func (m *mean) add(x float64) {
+	if !math.IsNaN(x) {
+		m.sum += x
+		m.n++
+	}
+}
+
+func (m *mean) value() float64 { return m.sum / float64(m.n) }
+
+// middle is the median of xs, which it sorts; NaN when there is none.
+func middle(xs []float64) float64 {
+	if len(xs) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(xs)
+	n := len(xs)
+	if lo, hi := xs[(n-1)/2], xs[n/2]; lo != hi {
+		return (lo + hi) / 2
+	}
+	return xs[n/2]
+}
