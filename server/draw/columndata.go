@@ -1,0 +1,327 @@
+package draw
+
+import (
+	"math"
+	"sort"
+	"strings"
+
+	"tallybook/records"
+	"tallybook/records/lithology"
+)
+
+// deepestM bounds what is drawn. No hole has gone below 13 km; a depth beyond
+// this is a slip of the pen and is listed in words instead of drawn.
+const deepestM = 20000
+
+// ColumnData is one well's log as the drawings show it. Depths are metres
+// from ground, down; Amounts keep how a value is to be read. The zero value is
+// an empty log and can be drawn.
+type ColumnData struct {
+	UID     string
+	Number  string // the office's number, or another short name
+	Year    int    // completed, 0 unknown
+	Purpose string // in a person's words: "domestic", "public supply"
+
+	TotalDepth records.Amount[records.Depth]
+	Static     records.Amount[records.Depth]
+	Yield      records.Amount[records.Flow]
+	Dry        bool // a measured yield of nothing
+
+	HasElevation bool
+	ElevationM   float64 // of the ground
+	VertDatum    string
+
+	HasPlace   bool    // whether DistanceM and BearingDeg hold
+	DistanceM  float64 // from the site
+	BearingDeg float64 // from the site, clockwise from north
+
+	BottomM  float64 // the deepest thing drawn
+	HoleM    float64 // the bottom of the hole
+	Strata   []StratumView
+	Gaps     []Span // what was not logged between ground and the bottom
+	Unplaced []string
+	Casing   []CasingView
+	Screens  []ScreenView
+	Grout    []GroutView
+	Bores    []BoreView
+	Strikes  []StrikeView
+	Rates    []RateView
+	PumpM    records.Amount[records.Depth]
+
+	FirstRock records.Pick
+	Bedrock   records.Pick
+	Disagree  bool // the sources of the bedrock pick disagree
+}
+
+// Span is an interval of depth in metres.
+type Span struct{ TopM, BottomM float64 }
+
+// StratumView is one stratum as drawn.
+type StratumView struct {
+	Span
+	TopAbout, BottomAbout bool   // the contact is gradational or guessed
+	Code                  string // of the material
+	Label                 string // of the material, for a person
+	Class                 records.Class
+	Words                 string // the driller's, verbatim
+	More                  string // colour, hardness, weathering, water where recorded apart
+}
+
+// CasingView is one string of casing as drawn.
+type CasingView struct {
+	Span
+	Diameter records.Amount[records.Diameter]
+	Material string
+	Shoe     bool
+}
+
+// ScreenView is one screen as drawn.
+type ScreenView struct {
+	Span
+	Slot     records.Amount[records.Diameter]
+	Material string
+}
+
+// GroutView is one interval of seal as drawn.
+type GroutView struct {
+	Span
+	Material string
+}
+
+// BoreView is one interval of hole as drawn.
+type BoreView struct {
+	Span
+	DiameterMM float64
+}
+
+// StrikeView is a depth at which water came.
+type StrikeView struct {
+	DepthM float64
+	About  bool
+	Flow   records.Amount[records.Flow]
+	As     string // gain, running_total or ""
+}
+
+// RateView is the penetration rate of one rod.
+type RateView struct {
+	Span
+	MPerMin float64
+}
+
+// Grounds reads the ground of a stratum and knows the materials' names.
+// lithology.Vocabulary is one.
+type Grounds interface {
+	Ground(s *records.Stratum) records.Ground
+	Material(code string) (lithology.Material, bool)
+}
+
+// ColumnOf makes the drawing's view of a record and the picks derived from it.
+// Nothing is dropped silently: a stratum without usable depths is kept in
+// words in Unplaced.
+func ColumnOf(w *records.Well, picks records.Picks, vocab Grounds) ColumnData {
+	d := ColumnData{
+		UID: w.UID, Number: plainText(w.Number), Year: w.Completed.Year, Purpose: strings.ReplaceAll(w.Purpose, "_", " "),
+		TotalDepth: w.TotalDepth, Static: w.StaticLevel, Yield: w.Yield, PumpM: w.Pump.SetDepth,
+		FirstRock: picks.FirstRock, Bedrock: picks.Bedrock, Disagree: picks.Disagree,
+	}
+	if d.Number == "" {
+		d.Number = plainText(w.PermitNumber)
+	}
+	if v, ok := w.Yield.Number(); ok && v == 0 {
+		d.Dry = true
+	}
+	if e, ok := w.Place.Elevation.Number(); ok && finite(float64(e)) {
+		d.HasElevation, d.ElevationM, d.VertDatum = true, float64(e), plainText(w.Place.VertDatum)
+	}
+	d.addWorks(w)
+	d.addStrata(w.Strata, vocab)
+	d.measure()
+	return d
+}
+
+// finite says whether a depth can be drawn at all.
+func finite(m float64) bool { return math.Abs(m) <= deepestM }
+
+// depthOf gives a depth to draw at, the limit where it is a bound, and
+// whether there is one.
+func depthOf(a records.Amount[records.Depth]) (float64, bool) {
+	if !a.Known() || !finite(float64(a.Value)) {
+		return 0, false
+	}
+	if a.Qualifier == records.Between && finite(float64(a.High)) {
+		return float64(a.Value+a.High) / 2, true
+	}
+	return float64(a.Value), true
+}
+
+// spanOf gives an interval to draw; without a top it starts at ground.
+func spanOf(from, to records.Amount[records.Depth]) (Span, bool) {
+	bottom, ok := depthOf(to)
+	if !ok {
+		return Span{}, false
+	}
+	top, ok := depthOf(from)
+	if !ok {
+		top = min(0, bottom)
+	}
+	return Span{top, bottom}, top <= bottom
+}
+
+func (d *ColumnData) addWorks(w *records.Well) {
+	for _, c := range w.Casing {
+		if s, ok := spanOf(c.From, c.To); ok {
+			dia := c.Diameter
+			if !dia.Known() {
+				dia = c.OutsideDia
+			}
+			d.Casing = append(d.Casing, CasingView{s, dia, plainText(c.Material), c.DriveShoe != nil && *c.DriveShoe})
+		}
+	}
+	for _, c := range w.Screens {
+		if s, ok := spanOf(c.From, c.To); ok {
+			d.Screens = append(d.Screens, ScreenView{s, c.Slot, plainText(c.Material)})
+		}
+	}
+	for _, g := range w.Grout {
+		if s, ok := spanOf(g.From, g.To); ok && g.Material != "none" {
+			d.Grout = append(d.Grout, GroutView{s, plainText(g.Material)})
+		}
+	}
+	for _, b := range w.Bores {
+		if s, ok := spanOf(b.From, b.To); ok {
+			mm, _ := b.Diameter.Number()
+			if !(mm >= 0 && mm < 1e5) {
+				mm = 0
+			}
+			d.Bores = append(d.Bores, BoreView{s, float64(mm)})
+		}
+	}
+	for _, s := range w.Strikes {
+		if m, ok := depthOf(s.Depth); ok {
+			d.Strikes = append(d.Strikes, StrikeView{m, s.Depth.Qualifier != records.Exact, s.Flow, w.StrikesAs})
+		}
+	}
+	for _, r := range w.Rods {
+		s, ok := spanOf(r.From, r.To)
+		t, timed := r.Time.Number()
+		if rate := (s.BottomM - s.TopM) / float64(t); ok && timed && t > 0 && rate > 0 && rate < 1000 {
+			d.Rates = append(d.Rates, RateView{s, rate})
+		}
+	}
+	sort.SliceStable(d.Strikes, func(i, j int) bool { return d.Strikes[i].DepthM < d.Strikes[j].DepthM })
+	sort.SliceStable(d.Rates, func(i, j int) bool { return d.Rates[i].TopM < d.Rates[j].TopM })
+}
+
+func (d *ColumnData) addStrata(strata []records.Stratum, vocab Grounds) {
+	last := 0.0
+	for i := range strata {
+		s := &strata[i]
+		top, okTop := depthOf(s.Top)
+		bottom, okBottom := depthOf(s.Bottom)
+		if !okTop && okBottom {
+			top = min(last, bottom)
+		}
+		if !okBottom && okTop {
+			if bottom, okBottom = nextTop(strata[i+1:]); !okBottom || bottom < top {
+				if bottom, okBottom = depthOf(d.TotalDepth); bottom < top {
+					okBottom = false
+				}
+			}
+		}
+		if !okBottom || bottom < top || bottom < 0 {
+			d.Unplaced = append(d.Unplaced, plainText(s.Description))
+			continue
+		}
+		g := vocab.Ground(s)
+		label := g.Material
+		if m, ok := vocab.Material(g.Material); ok {
+			label = m.Label
+		}
+		d.Strata = append(d.Strata, StratumView{
+			Span:     Span{max(top, 0), bottom},
+			TopAbout: s.Top.Qualifier != records.Exact && top > 0, BottomAbout: s.Bottom.Qualifier != records.Exact,
+			Code: g.Material, Label: label, Class: g.Class, Words: s.Description, More: moreOf(s),
+		})
+		last = bottom
+	}
+	sort.SliceStable(d.Strata, func(i, j int) bool {
+		a, b := d.Strata[i].Span, d.Strata[j].Span
+		if a.TopM != b.TopM {
+			return a.TopM < b.TopM
+		}
+		return a.BottomM < b.BottomM
+	})
+}
+
+func nextTop(rest []records.Stratum) (float64, bool) {
+	if len(rest) == 0 {
+		return 0, false
+	}
+	return depthOf(rest[0].Top)
+}
+
+// moreOf joins what was recorded of a stratum apart from its description and
+// is not already in it.
+func moreOf(s *records.Stratum) string {
+	said := strings.ToLower(s.Description)
+	var more []string
+	for _, t := range [...]string{s.Color, s.Hardness, s.Weathering, s.Water} {
+		t = plainText(t)
+		if t != "" && !strings.Contains(said, strings.ToLower(t)) {
+			more = append(more, t)
+		}
+	}
+	return strings.Join(more, ", ")
+}
+
+// sameM is how far apart two depths may lie and still be the same contact: a
+// foot written in metres to a hundredth is off by up to this.
+const sameM = 0.01
+
+// measure finds the bottom of the drawing and the gaps in the log.
+func (d *ColumnData) measure() {
+	hole, known := depthOf(d.TotalDepth)
+	deepest := max(hole, 0)
+	see := func(m float64) { deepest = max(deepest, m) }
+	for _, s := range d.Strata {
+		see(s.BottomM)
+	}
+	for _, b := range d.Bores {
+		see(b.BottomM)
+	}
+	for _, c := range d.Casing {
+		see(c.BottomM)
+	}
+	for _, s := range d.Screens {
+		see(s.BottomM)
+	}
+	for _, g := range d.Grout {
+		see(g.BottomM)
+	}
+	for _, s := range d.Strikes {
+		see(s.DepthM)
+	}
+	for _, r := range d.Rates {
+		see(r.BottomM)
+	}
+	if m, ok := depthOf(d.PumpM); ok {
+		see(m)
+	}
+	if m, ok := depthOf(d.Bedrock.Depth); ok {
+		see(m)
+	}
+	d.BottomM, d.HoleM = deepest, deepest
+	if known && hole > 0 {
+		d.HoleM = hole
+	}
+	end := 0.0
+	for _, s := range d.Strata {
+		if s.TopM-end > sameM {
+			d.Gaps = append(d.Gaps, Span{end, s.TopM})
+		}
+		end = max(end, s.BottomM)
+	}
+	if d.HoleM-end > sameM {
+		d.Gaps = append(d.Gaps, Span{end, d.HoleM})
+	}
+}
