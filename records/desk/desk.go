@@ -1,0 +1,116 @@
+// Package desk holds the use cases: everything a person does to a record, be
+// it from a page or from the command line. Each asks Permit first, names its
+// actor in every write, and keeps the picture of all wells in step with the
+// store.
+package desk
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"sync"
+	"time"
+
+	"tallybook/records"
+	"tallybook/records/lithology"
+	"tallybook/records/snapshot"
+)
+
+// Desk is where the work is done. It is safe for concurrent use.
+type Desk struct {
+	store      records.Store
+	snap       *snapshot.Snapshot
+	vocabulary *lithology.Vocabulary
+	now        func() time.Time
+	log        *slog.Logger
+	models     models
+
+	stop context.CancelFunc
+	done sync.WaitGroup
+}
+
+// Options are what a Desk is made with; Now, Vocabulary and Log have
+// defaults.
+type Options struct {
+	Store      records.Store
+	Vocabulary *lithology.Vocabulary
+	Now        func() time.Time
+	Log        *slog.Logger
+	// Watch is how often the store is asked whether another process wrote;
+	// 0: never, as for a single command.
+	Watch time.Duration
+}
+
+// Open reads the picture of all wells and starts to watch the store. The
+// desk closes the store when it is closed itself.
+func Open(ctx context.Context, o Options) (*Desk, error) {
+	if o.Store == nil {
+		return nil, errors.New("desk: no store")
+	}
+	d := &Desk{store: o.Store, vocabulary: o.Vocabulary, now: o.Now, log: o.Log}
+	if d.vocabulary == nil {
+		d.vocabulary = lithology.Default()
+	}
+	if d.now == nil {
+		d.now = time.Now
+	}
+	if d.log == nil {
+		d.log = slog.New(slog.DiscardHandler)
+	}
+	snap, err := snapshot.Open(ctx, o.Store)
+	if err != nil {
+		return nil, err
+	}
+	d.snap = snap
+	d.models.init()
+	background, stop := context.WithCancel(context.WithoutCancel(ctx))
+	d.stop = stop
+	if o.Watch > 0 {
+		d.done.Add(1)
+		go d.watch(background, o.Watch)
+	}
+	return d, nil
+}
+
+// Close stops what runs in the background and closes the store.
+func (d *Desk) Close() error {
+	d.stop()
+	d.done.Wait()
+	d.snap.Settle()
+	return d.store.Close()
+}
+
+// Picture is all wells as they stand now.
+func (d *Desk) Picture() *snapshot.Picture { return d.snap.Picture() }
+
+// Vocabulary is the materials that this office reads.
+func (d *Desk) Vocabulary() *lithology.Vocabulary { return d.vocabulary }
+
+// watch takes in what other processes write.
+func (d *Desk) watch(ctx context.Context, every time.Duration) {
+	defer d.done.Done()
+	tick := time.NewTicker(every)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+			if _, err := d.snap.Refresh(ctx, d.store); err != nil && ctx.Err() == nil {
+				d.log.Warn("looking for changes by other programs", "err", err)
+			}
+		}
+	}
+}
+
+// update writes in one transaction and then shows it to everybody.
+func (d *Desk) update(ctx context.Context, actor records.Actor, fn func(records.StoreTx) error) error {
+	if err := d.store.Update(ctx, actor, fn); err != nil {
+		return err
+	}
+	_, err := d.snap.Refresh(ctx, d.store)
+	if err != nil { // it is written all the same: the watch or the next write will show it
+		d.log.Error("showing a write", "err", err)
+	}
+	return nil
+}

@@ -1,0 +1,165 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+
+	"tallybook/records"
+)
+
+// Sheet is a record with what is derived from it.
+type Sheet struct {
+	Well   *records.Well
+	Picks  records.Picks
+	Faults []records.Fault // what is doubtful in it
+}
+
+// Well opens one record. Private things are blanked for those who may not
+// see them.
+func (d *Desk) Well(ctx context.Context, actor records.Actor, id int64) (*Sheet, error) {
+	sheets, err := d.Wells(ctx, actor, []int64{id})
+	if err != nil {
+		return nil, err
+	}
+	return sheets[0], nil
+}
+
+// Wells opens several records of one and the same state.
+func (d *Desk) Wells(ctx context.Context, actor records.Actor, ids []int64) ([]*Sheet, error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	sheets := make([]*Sheet, 0, len(ids))
+	err := d.store.View(ctx, func(v records.StoreView) error {
+		for _, id := range ids {
+			w, err := v.Well(ctx, id)
+			if err != nil {
+				return err
+			}
+			sheets = append(sheets, d.sheet(actor, w))
+		}
+		return nil
+	})
+	return sheets, err
+}
+
+func (d *Desk) sheet(actor records.Actor, w *records.Well) *Sheet {
+	s := &Sheet{
+		Well:   w,
+		Picks:  records.DerivePicks(w, d.vocabulary),
+		Faults: w.Validate(records.ValidateOptions{Now: d.now()}),
+	}
+	if d.Permit(actor, SeePrivate) != nil {
+		w.Owner, w.Place.Address = records.Person{}, ""
+	}
+	return s
+}
+
+// WellIDByUID finds a record by its public name.
+func (d *Desk) WellIDByUID(ctx context.Context, actor records.Actor, uid string) (id int64, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return 0, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		id, err = v.WellIDByUID(ctx, uid)
+		return err
+	})
+	return id, err
+}
+
+// Save writes a record, new (ID 0) or changed. A record with faults that
+// refuse it is not written, and neither is one that somebody else changed
+// since it was read (w.Revision is stale): an Error with code Conflict. The
+// state before is kept as a revision.
+func (d *Desk) Save(ctx context.Context, actor records.Actor, w *records.Well, why string) ([]records.Fault, error) {
+	if err := d.Permit(actor, Edit); err != nil {
+		return nil, err
+	}
+	faults := w.Validate(records.ValidateOptions{Now: d.now()})
+	if err := records.FaultError(faults); err != nil {
+		return faults, err
+	}
+	return faults, d.update(ctx, actor, func(tx records.StoreTx) error {
+		return tx.PutWell(ctx, w, why)
+	})
+}
+
+// Revisions lists the earlier states of a record, the latest first.
+func (d *Desk) Revisions(ctx context.Context, actor records.Actor, id int64) (revs []records.Revision, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		revs, err = v.Revisions(ctx, id)
+		return err
+	})
+	if d.Permit(actor, SeePrivate) != nil {
+		for _, r := range revs {
+			r.Image.Owner, r.Image.Place.Address = records.Person{}, ""
+		}
+	}
+	return revs, err
+}
+
+// Restore makes an earlier state the current one. It is a write like any
+// other: the state that it replaces is kept, and current must be the revision
+// that the person saw.
+func (d *Desk) Restore(ctx context.Context, actor records.Actor, id, revision, current int64) error {
+	if err := d.Permit(actor, Edit); err != nil {
+		return err
+	}
+	return d.update(ctx, actor, func(tx records.StoreTx) error {
+		revs, err := tx.Revisions(ctx, id)
+		if err != nil {
+			return err
+		}
+		for _, r := range revs {
+			if r.Revision == revision {
+				w := r.Image
+				w.ID, w.Revision = id, current
+				return tx.PutWell(ctx, w, fmt.Sprintf("revision %d restored", revision))
+			}
+		}
+		return records.Errorf(records.NotFound, "the record has no revision %d", revision)
+	})
+}
+
+// Remove takes a record out; its last state is kept and can be restored.
+func (d *Desk) Remove(ctx context.Context, actor records.Actor, id, revision int64, why string) error {
+	if err := d.Permit(actor, Edit); err != nil {
+		return err
+	}
+	return d.update(ctx, actor, func(tx records.StoreTx) error {
+		return tx.RemoveWell(ctx, id, revision, why)
+	})
+}
+
+// SavePlate writes a plate: what was seen, and the decision about its well.
+func (d *Desk) SavePlate(ctx context.Context, actor records.Actor, p *records.Plate, why string) error {
+	if err := d.Permit(actor, Edit); err != nil {
+		return err
+	}
+	return d.update(ctx, actor, func(tx records.StoreTx) error {
+		return tx.PutPlate(ctx, p, why)
+	})
+}
+
+// Layers are the office's own reference lines and places.
+func (d *Desk) Layers(ctx context.Context, actor records.Actor) (layers []records.Layer, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		layers, err = v.Layers(ctx)
+		return err
+	})
+	return layers, err
+}
+
+// SaveLayer writes a set of reference lines.
+func (d *Desk) SaveLayer(ctx context.Context, actor records.Actor, l *records.Layer) error {
+	if err := d.Permit(actor, Administer); err != nil {
+		return err
+	}
+	return d.update(ctx, actor, func(tx records.StoreTx) error { return tx.PutLayer(ctx, l) })
+}

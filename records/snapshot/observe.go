@@ -1,0 +1,88 @@
+package snapshot
+
+import (
+	"math"
+
+	"tallybook/geo/position"
+	"tallybook/geo/predict"
+	"tallybook/records"
+)
+
+// Selection is the wells of a picture that say something of a field, as the
+// estimates read them: predict's observation i is Rows[i].
+type Selection struct {
+	Rows         []Row
+	Observations *predict.Observations
+	Projection   position.TransverseMercator
+}
+
+// logUnitOf is the value that counts as one on the scale on which estimates
+// work (predict.ObservationOptions): a metre, and a US gallon a minute.
+func logUnitOf(f Field) float64 {
+	if f == Yield {
+		return records.GallonPerMinute.ToBase(1)
+	}
+	return 1
+}
+
+// Select gathers the located wells with a value or a bound of field that
+// filter takes, on one stated projection for all of them. An error of package
+// predict comes back when there is nothing to observe or a value is no
+// quantity.
+func (p *Picture) Select(f Field, filter *Filter) (*Selection, error) {
+	s := &Selection{}
+	west, east := math.Inf(1), math.Inf(-1)
+	south, north := math.Inf(1), math.Inf(-1)
+	p.Each(func(r Row) bool {
+		lon, lat, located := r.Position()
+		if !located || r.Value(f).Qualifier == records.Missing || !filter.Takes(r) {
+			return true
+		}
+		s.Rows = append(s.Rows, r)
+		west, east = min(west, lon), max(east, lon)
+		south, north = min(south, lat), max(north, lat)
+		return true
+	})
+	if len(s.Rows) == 0 {
+		return s, predict.ErrTooFew
+	}
+	s.Projection = position.ForExtent(west, south, east, north)
+	categories := f == Yield
+	obs, err := predict.NewObservations(len(s.Rows), func(i int) predict.Observation {
+		return s.observation(i, f, categories)
+	}, s.Projection, predict.ObservationOptions{Unit: logUnitOf(f)})
+	s.Observations = obs
+	return s, err
+}
+
+func (s *Selection) observation(i int, f Field, categories bool) predict.Observation {
+	r := s.Rows[i]
+	lon, lat, _ := r.Position()
+	at := position.LonLat{Lon: lon, Lat: lat}
+	x, y := s.Projection.Forward(at)
+	v := r.Value(f)
+	o := predict.Observation{
+		At: at, XM: x, YM: y, Value: v.Value, High: v.High, Bound: boundOf(v.Qualifier),
+		Year: math.NaN(), AccuracyM: float64(r.c.accuracyM[r.i]), Key: r.Key(),
+	}
+	if y := r.Year(); y != 0 {
+		o.Year = y
+	}
+	if categories {
+		o.Category = r.c.rock[r.i]
+	}
+	return o
+}
+
+// boundOf translates a qualifier; 'about' counts as a value.
+func boundOf(q records.Qualifier) predict.Bound {
+	switch q {
+	case records.LessThan:
+		return predict.LessThan
+	case records.GreaterThan:
+		return predict.GreaterThan
+	case records.Between:
+		return predict.Between
+	}
+	return predict.Exact
+}

@@ -1,0 +1,148 @@
+package draw
+
+import "math"
+
+// layers draws the office's own reference lines.
+func (m *mapSheet) layers() {
+	for i := range m.d.Layers {
+		l := &m.d.Layers[i]
+		for j := range l.Lines {
+			m.layerLine(l.Kind, &l.Lines[j])
+		}
+	}
+	m.Line()
+}
+
+func (m *mapSheet) linePath(l *MapLine) (*Path, bool) {
+	var p Path
+	seen := false
+	lx, ly := math.Inf(1), math.Inf(1)
+	window := rect{-200, -200, m.d.View.W + 200, m.d.View.H + 200}
+	for i, at := range l.Points {
+		x, y := m.d.View.Pixel(at[0], at[1])
+		x, y = min(max(x, -20000), 20000), min(max(y, -20000), 20000)
+		if i > 0 && i < len(l.Points)-1 && math.Hypot(x-lx, y-ly) < 1.2 {
+			continue
+		}
+		if i > 0 {
+			seg := rect{min(x, lx), min(y, ly), max(x, lx) + 0.01, max(y, ly) + 0.01}
+			seen = seen || seg.touches(window)
+			p.L(x, y)
+		} else {
+			p.M(x, y)
+		}
+		lx, ly = x, y
+	}
+	if l.Area {
+		p.Z()
+		seen = true
+	}
+	return &p, seen && !p.Empty()
+}
+
+func (m *mapSheet) layerLine(kind string, l *MapLine) {
+	p, ok := m.linePath(l)
+	if !ok {
+		return
+	}
+	line := func(colour string, width float64, dash string) {
+		m.Start("path").D(p).A("fill", "none").A("stroke", colour).N("stroke-width", width).
+			A("stroke-linejoin", "round").A("stroke-linecap", "round")
+		if dash != "" {
+			m.A("stroke-dasharray", dash)
+		}
+		m.End()
+	}
+	switch kind {
+	case "road":
+		line(m.c.Muted, 3.4, "")
+		line(m.c.Paper, 2, "")
+	case "stream":
+		line(m.c.Water, 1.6, "")
+	case "boundary":
+		line(m.c.Muted, 1.4, "9 3 2 3")
+	case "parcel":
+		line(m.c.Line, 0.8, "")
+	default:
+		line(m.c.Line, 1, "5 3")
+	}
+}
+
+// layerNames writes the names of roads and streams along them, each once,
+// where there is room.
+func (m *mapSheet) layerNames() {
+	const size = 11.0
+	for i := range m.d.Layers {
+		l := &m.d.Layers[i]
+		colour := m.c.Muted
+		if l.Kind == "stream" {
+			colour = m.c.Water
+		}
+		if l.Kind == "parcel" && m.d.View.MPerPixel > 3 {
+			continue
+		}
+		for j := range l.Lines {
+			if l.Lines[j].Name != "" && !l.Lines[j].Area {
+				m.nameAlong(&l.Lines[j], size, colour)
+			}
+		}
+	}
+	m.Line()
+}
+
+// nameAlong finds a straight enough stretch of a line, long enough for its
+// name, away from everything else, and writes the name there.
+func (m *mapSheet) nameAlong(l *MapLine, size float64, colour string) {
+	need := TextWidth(l.Name, size, false) + 12
+	pts := make([][2]float64, len(l.Points))
+	for i, at := range l.Points {
+		pts[i][0], pts[i][1] = m.d.View.Pixel(at[0], at[1])
+	}
+	inner := rect{8, 8, m.frame.x1 - 8, m.frame.y1 - 8}
+	for start := range pts {
+		length := 0.0
+		for end := start + 1; end < len(pts); end++ {
+			length += math.Hypot(pts[end][0]-pts[end-1][0], pts[end][1]-pts[end-1][1])
+			if length < need {
+				continue
+			}
+			a, b := pts[start], pts[end]
+			chord := math.Hypot(b[0]-a[0], b[1]-a[1])
+			if chord < need*0.92 || chord < 0.97*length {
+				break
+			}
+			if m.writeAlong(l.Name, a, b, size, colour, inner) {
+				return
+			}
+			break
+		}
+	}
+}
+
+func (m *mapSheet) writeAlong(name string, a, b [2]float64, size float64, colour string, inner rect) bool {
+	if b[0] < a[0] {
+		a, b = b, a
+	}
+	angle := math.Atan2(b[1]-a[1], b[0]-a[0])
+	x, y := (a[0]+b[0])/2, (a[1]+b[1])/2
+	// Beside the line, not on it.
+	x, y = x+math.Sin(angle)*8, y-math.Cos(angle)*8
+	half := TextWidth(name, size, false)/2 + 2
+	boxes := make([]rect, 0, 5)
+	for _, t := range []float64{-0.8, -0.4, 0, 0.4, 0.8} {
+		cx, cy := x+math.Cos(angle)*half*t, y+math.Sin(angle)*half*t
+		e := math.Abs(math.Cos(angle))*half*0.25 + size*0.62
+		box := rect{cx - e, cy - size*0.62 - math.Abs(math.Sin(angle))*half*0.25, cx + e, cy + size*0.62 + math.Abs(math.Sin(angle))*half*0.25}
+		if !box.within(inner) || !m.taken.free(box) {
+			return false
+		}
+		boxes = append(boxes, box)
+	}
+	for _, box := range boxes {
+		m.taken.add(box)
+	}
+	m.Start("g").A("transform", "translate("+trim(x)+" "+trim(y)+") rotate("+trim(angle*180/math.Pi)+")").Open()
+	m.halo(0, size*0.35, size, colour, "middle", "", name)
+	m.Close()
+	return true
+}

@@ -1,0 +1,101 @@
+package draw
+
+import (
+	"fmt"
+	"math"
+)
+
+// Ramp is a scale of colours whose lightness runs evenly from one end to the
+// other, so that it can be read by those who do not tell hues apart and when
+// printed in black. Its colours are interpolated in OKLab, a space in which
+// equal steps look equal (Björn Ottosson, 2020, 'A perceptual color space for
+// image processing'; matrices from that description).
+type Ramp struct{ stops []lab }
+
+type lab struct{ l, a, b float64 }
+
+// The ramps of the surfaces. Depth runs from slate to straw; water from
+// paper to deep blue, since blue is for water alone; doubt is grey.
+var (
+	depthStops = [themeCount][]string{
+		Light: {"#5f6f8f", "#9aa0a8", "#c8c0a6", "#f3e59b"},
+		Dark:  {"#1f2b45", "#4a515c", "#7c7560", "#c9b35a"},
+		Print: {"#66748f", "#9fa4ab", "#cdc6b0", "#f6ebb0"},
+	}
+	waterStops = [themeCount][]string{
+		Light: {"#f1ead6", "#bfd3d3", "#6fa3b8", "#1f5f86"},
+		Dark:  {"#2b2a22", "#2d4a54", "#3f7f9c", "#8fd0ee"},
+		Print: {"#f7f2e4", "#c8d8d8", "#7aa9bc", "#2a6a8f"},
+	}
+)
+
+// DepthRamp is the ramp for depths in a theme.
+func DepthRamp(t Theme) Ramp { return rampOf(depthStops[min(t, Print)]) }
+
+// WaterRamp is the ramp for yields in a theme.
+func WaterRamp(t Theme) Ramp { return rampOf(waterStops[min(t, Print)]) }
+
+func rampOf(hex []string) Ramp {
+	var r Ramp
+	for _, h := range hex {
+		r.stops = append(r.stops, labOf(h))
+	}
+	return r
+}
+
+// At is the colour at a share of the way, from 0 to 1, as #rrggbb; what is
+// beyond an end has the end's colour.
+func (r Ramp) At(share float64) string {
+	if math.IsNaN(share) {
+		share = 0
+	}
+	share = min(max(share, 0), 1) * float64(len(r.stops)-1)
+	i := min(int(share), len(r.stops)-2)
+	t := share - float64(i)
+	p, q := r.stops[i], r.stops[i+1]
+	return lab{p.l + (q.l-p.l)*t, p.a + (q.a-p.a)*t, p.b + (q.b-p.b)*t}.hex()
+}
+
+func labOf(hex string) lab {
+	var r8, g8, b8 int
+	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &r8, &g8, &b8); err != nil {
+		panic("draw: colour " + hex + ": " + err.Error())
+	}
+	r, g, b := linear(r8), linear(g8), linear(b8)
+	l := math.Cbrt(0.4122214708*r + 0.5363325363*g + 0.0514459929*b)
+	m := math.Cbrt(0.2119034982*r + 0.6806995451*g + 0.1073969566*b)
+	s := math.Cbrt(0.0883024619*r + 0.2817188376*g + 0.6299787005*b)
+	return lab{
+		0.2104542553*l + 0.7936177850*m - 0.0040720468*s,
+		1.9779984951*l - 2.4285922050*m + 0.4505937099*s,
+		0.0259040371*l + 0.7827717662*m - 0.8086757660*s,
+	}
+}
+
+func (c lab) hex() string {
+	cube := func(v float64) float64 { return v * v * v }
+	l := cube(c.l + 0.3963377774*c.a + 0.2158037573*c.b)
+	m := cube(c.l - 0.1055613458*c.a - 0.0638541728*c.b)
+	s := cube(c.l - 0.0894841775*c.a - 1.2914855480*c.b)
+	return fmt.Sprintf("#%02x%02x%02x",
+		gamma(4.0767416621*l-3.3077115913*m+0.2309699292*s),
+		gamma(-1.2684380046*l+2.6097574011*m-0.3413193965*s),
+		gamma(-0.0041960863*l-0.7034186147*m+1.7076147010*s))
+}
+
+func linear(v int) float64 {
+	c := float64(v) / 255
+	if c <= 0.04045 {
+		return c / 12.92
+	}
+	return math.Pow((c+0.055)/1.055, 2.4)
+}
+
+func gamma(c float64) int {
+	if c <= 0.0031308 {
+		c *= 12.92
+	} else {
+		c = 1.055*math.Pow(c, 1/2.4) - 0.055
+	}
+	return int(math.Round(min(max(c, 0), 1) * 255))
+}
