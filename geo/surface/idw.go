@@ -57,7 +57,7 @@ func (w IDW) At(ix *near.Index, values []float64, x, y float64) float64 {
 // at is At with a buffer to search into, which it returns for the next call.
 func (w IDW) at(ix *near.Index, values []float64, x, y float64, buf []near.Hit) (float64, []near.Hit) {
 	hits := w.neighbours(ix, x, y, buf)
-	if len(hits) > 0 && hits[len(hits)-1].D2 == 0 && w.Smoothing == 0 {
+	if len(hits) > 0 && hits[len(hits)-1].D2 == 0 && w.Smoothing*w.Smoothing == 0 {
 		// Perhaps more samples stand here than were asked for.
 		hits = ix.Within(x, y, 0, hits)
 	}

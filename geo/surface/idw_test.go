@@ -175,7 +175,7 @@ func drawIDW(t *rapid.T) surface.IDW {
 		w.RadiusM = rapid.Float64Range(1, 5e4).Draw(t, "radius")
 	}
 	if rapid.IntRange(0, 3).Draw(t, "smoothed") == 0 {
-		w.Smoothing = rapid.Float64Range(0, 1000).Draw(t, "smoothing")
+		w.Smoothing = rapid.Float64Range(0.001, 1000).Draw(t, "smoothing")
 	}
 	return w
 }
