@@ -2,7 +2,8 @@
 
 // The outside judges: GeographicLib's own programs (Debian package
 // geographiclib-tools), by the author of the algorithms that this package
-// follows. They must be present: a missing program fails the test.
+// follows, and GDAL's (gdal-bin). They must be present: a missing program
+// fails the test.
 
 package position_test
 
@@ -26,7 +27,7 @@ func judge(t *testing.T, lines []string, program string, args ...string) [][]str
 	cmd.Stdin = strings.NewReader(strings.Join(lines, "\n") + "\n")
 	out, err := cmd.Output()
 	if err != nil {
-		t.Fatalf("%s (Debian package geographiclib-tools) is needed here: %v", program, err)
+		t.Fatalf("%s (Debian packages geographiclib-tools and gdal-bin) is needed here: %v", program, err)
 	}
 	answers := strings.Split(strings.TrimSpace(string(out)), "\n")
 	if len(answers) != len(lines) {
@@ -197,6 +198,31 @@ func TestJudgeUTM(t *testing.T) {
 		e, n := position.UTM(zone.Number, zone.North).Forward(points[i])
 		if d := math.Hypot(e-number(t, f[1]), n-number(t, f[2])); !(d <= 1e-5) {
 			t.Errorf("%s: %.6f %.6f, judge %s %s", lines[i], e, n, f[1], f[2])
+		}
+	}
+}
+
+// GDAL judges the geocentric translation (not its parameters, which are those
+// of the EPSG register).
+func TestJudgeNAD27(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 10))
+	var lines []string
+	var points []position.LonLat
+	for range 200 {
+		p := position.LonLat{Lon: -124 + rng.Float64()*56, Lat: 25 + rng.Float64()*24}
+		points = append(points, p)
+		lines = append(lines, f20(p.Lon)+" "+f20(p.Lat)+" 0")
+	}
+	answers := judge(t, lines, "gdaltransform", "-s_srs", "+proj=longlat +ellps=clrk66 +towgs84=-8,160,176 +no_defs",
+		"-t_srs", "+proj=longlat +datum=WGS84 +no_defs")
+	for i, f := range answers {
+		got, _, err := position.NAD27Roughly(points[i])
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := position.LonLat{Lon: number(t, f[0]), Lat: number(t, f[1])}
+		if d, _ := position.Distance(got, want); !(d <= 1e-3) {
+			t.Errorf("%s: %v, judge %v, %g m apart", lines[i], got, want, d)
 		}
 	}
 }

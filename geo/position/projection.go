@@ -111,9 +111,9 @@ func EPSG(code int) (Projection, error) {
 // for 1,000 km.
 //
 // The arguments are degrees. Where west exceeds east the extent spans the
-// antimeridian. The meridian is rounded to half a degree in extents wider than
-// two degrees and to a hundredth in others, the scale to five decimals, so
-// that they can be written down. Beyond a half-width of 30 degrees of
+// antimeridian. The meridian is rounded to a tenth of a degree in extents wider
+// than two degrees and to a hundredth in others, the scale to five decimals,
+// so that they can be written down. Beyond a half-width of 30 degrees of
 // longitude at the equator (3,300 km) the scale is reduced no further, and no
 // projection does well. An extent that is not finite, or whose south exceeds
 // its north, gives a projection on no meridian, all of whose results are NaN.
@@ -130,7 +130,7 @@ func ForExtent(west, south, east, north float64) TransverseMercator {
 	if width < 0 {
 		width += 360
 	}
-	unit := 2.0 // per degree
+	unit := 10.0 // per degree
 	if width <= 2 {
 		unit = 100
 	}

@@ -126,6 +126,11 @@ func scan(text string) ([]token, *ParseError) {
 				spaced = true
 				break
 			}
+			// Before white space too: "UTM 17N: 713473 3962077".
+			if r == ':' && strings.TrimLeft(rest[1:], " \t") != rest[1:] {
+				spaced = true
+				break
+			}
 			if r == '=' {
 				return nil, refuse("there is a stray =", "write the two coordinates alone")
 			}
@@ -145,7 +150,7 @@ func scan(text string) ([]token, *ParseError) {
 				add(token{kind: tokSeparator})
 				spaced = true
 			}
-		case unicode.IsSpace(r):
+		case unicode.IsSpace(r), r == '(', r == ')':
 			spaced = true
 		case r == '.' && len(tokens) > 0:
 			// A full stop after an abbreviation or at the end says nothing.
@@ -171,14 +176,11 @@ func scan(text string) ([]token, *ParseError) {
 	return tokens, nil
 }
 
-// unwrap takes off one pair of round brackets and refuses square ones, whose
+// unwrap takes off quotation marks around the text and refuses square brackets, whose
 // order is that of GeoJSON.
 func unwrap(text string) (string, *ParseError) {
 	// A leading quotation mark marks no number: it wraps the text, as in CSV.
 	if len(text) > 1 && text[0] == '"' && text[len(text)-1] == '"' {
-		text = text[1 : len(text)-1]
-	}
-	if strings.HasPrefix(text, "(") && strings.HasSuffix(text, ")") {
 		text = text[1 : len(text)-1]
 	}
 	if strings.ContainsAny(text, "[]{}") {
