@@ -59,6 +59,41 @@ func (d Date) Compare(e Date) int {
 	return sign(d.Day - e.Day)
 }
 
+// Before says whether d is certainly before e: what neither states is not
+// compared, so that 2004 is not before 2004-06.
+func (d Date) Before(e Date) bool {
+	switch {
+	case d.IsZero() || e.IsZero():
+		return false
+	case d.Year != e.Year:
+		return d.Year < e.Year
+	case d.Month == 0 || e.Month == 0:
+		return false
+	case d.Month != e.Month:
+		return d.Month < e.Month
+	}
+	return d.Day != 0 && e.Day != 0 && d.Day < e.Day
+}
+
+// possible says whether the calendar has such a day, month or year.
+func (d Date) possible() bool {
+	if d.Year < 1 || d.Year > 9999 || d.Month < 0 || d.Month > 12 || d.Day < 0 || d.Month == 0 && d.Day != 0 {
+		return false
+	}
+	return d.Day <= 28 || d.Day <= time.Date(d.Year, time.Month(d.Month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
+}
+
+// next is the day after a whole date.
+func (d Date) next() Date {
+	if d.Day == 0 || d.Day < 28 {
+		if d.Day != 0 {
+			d.Day++
+		}
+		return d
+	}
+	return DateOf(time.Date(d.Year, time.Month(d.Month), d.Day+1, 0, 0, 0, 0, time.UTC))
+}
+
 func sign(n int) int {
 	switch {
 	case n < 0:

@@ -33,6 +33,13 @@ type amountField struct {
 	qualifier string
 	given     string
 	givenUnit string
+	anySign   bool // whether the quantity may be below zero
+}
+
+// signed marks a quantity that may be below zero.
+func (f *amountField) signed() *amountField {
+	f.anySign = true
+	return f
 }
 
 // amountOf describes the quantity called base of dimension d. The property is

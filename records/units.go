@@ -152,20 +152,29 @@ var unitTable = [unitCount]unitInfo{
 	Pound:                   {"lb", "lb", DimMass, kgPerPound},
 }
 
+// info is the unit's line of the table; a number that names no unit is
+// treated as NoUnit.
+func (u Unit) info() *unitInfo {
+	if u >= unitCount {
+		u = NoUnit
+	}
+	return &unitTable[u]
+}
+
 // Symbol is how the unit is written after a number ("ft", "gpm").
-func (u Unit) Symbol() string { return unitTable[u].symbol }
+func (u Unit) Symbol() string { return u.info().symbol }
 
 // Suffix is how the unit ends a property or column name ("ft", "lps").
-func (u Unit) Suffix() string { return unitTable[u].suffix }
+func (u Unit) Suffix() string { return u.info().suffix }
 
 // Dimension is what the unit measures.
-func (u Unit) Dimension() Dimension { return unitTable[u].dimension }
+func (u Unit) Dimension() Dimension { return u.info().dimension }
 
 // ToBase turns a number of this unit into the base unit of its dimension.
-func (u Unit) ToBase(v float64) float64 { return v * unitTable[u].factor }
+func (u Unit) ToBase(v float64) float64 { return v * u.info().factor }
 
 // FromBase turns a number of base units into this unit.
-func (u Unit) FromBase(v float64) float64 { return v / unitTable[u].factor }
+func (u Unit) FromBase(v float64) float64 { return v / u.info().factor }
 
 // Base is the unit in which a dimension is computed and stored.
 func (d Dimension) Base() Unit {

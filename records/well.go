@@ -339,13 +339,32 @@ func (w *Well) CountsForYield() bool {
 
 // FirstDrilled gives total depth and yield as the hole was first drilled:
 // what estimates read, so that a hole deepened or fractured later counts once
-// and as it was found.
+// and as it was found. Where later works changed one of them and nobody wrote
+// what it was before, it is missing.
 func (w *Well) FirstDrilled() (Amount[Depth], Amount[Flow]) {
 	depth, yield := w.TotalDepth, w.Yield
+	for i := range w.Treatments {
+		if t := &w.Treatments[i]; t.Kind == "hydrofracture" {
+			yield = t.YieldBefore
+			break
+		}
+	}
 	if len(w.Works) < 2 || w.Works[0].Kind != "drill" {
 		return depth, yield
 	}
-	first := w.Works[0]
+	for i := range w.Works[1:] {
+		switch w.Works[1+i].Kind {
+		case "redrill", "deepen":
+			depth, yield = Amount[Depth]{}, Amount[Flow]{}
+		case "hydrofracture":
+			yield = Amount[Flow]{}
+		case "rehabilitate":
+			if w.Works[1+i].Yield.Known() {
+				yield = Amount[Flow]{}
+			}
+		}
+	}
+	first := &w.Works[0]
 	if first.TotalDepth.Known() {
 		depth = first.TotalDepth
 	}
