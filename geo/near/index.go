@@ -89,6 +89,16 @@ func (ix *Index) At(i int) (x, y float64) {
 	return p.x, p.y
 }
 
+// Key returns what breaks ties for the point at position i: the key given to
+// New, or the position itself when none were given. It panics when i is out of
+// range.
+func (ix *Index) Key(i int) uint64 {
+	if s := ix.slot[i]; ix.key != nil {
+		return ix.key[s]
+	}
+	return uint64(i)
+}
+
 // Bounds returns the closed box of all points, in metres. For an empty index
 // the minima are +Inf and the maxima -Inf.
 func (ix *Index) Bounds() (minX, minY, maxX, maxY float64) {

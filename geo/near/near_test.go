@@ -76,6 +76,9 @@ func TestKeepsCopies(t *testing.T) {
 	if diff := cmp.Diff([]near.Hit{{I: 1, D2: 25}, {I: 0, D2: 25}}, got); diff != "" {
 		t.Errorf("the index changed with the caller's slices (-want +got):\n%s", diff)
 	}
+	if ix.Key(0) != 2 || ix.Key(1) != 1 || mustIndex(t, cloud{x: x, y: y}).Key(1) != 1 {
+		t.Error("Key does not return the tie-breaker")
+	}
 	if gx, gy := ix.At(0); gx != 0 || gy != 0 {
 		t.Errorf("At(0) = %g, %g", gx, gy)
 	}
