@@ -114,3 +114,12 @@ func (d *Desk) update(ctx context.Context, actor records.Actor, fn func(records.
 	}
 	return nil
 }
+
+// validation is what records are held against today.
+func (d *Desk) validation() records.ValidateOptions {
+	t := d.now().UTC()
+	return records.ValidateOptions{
+		Today:  records.Date{Year: t.Year(), Month: int(t.Month()), Day: t.Day()},
+		Reader: d.vocabulary,
+	}
+}

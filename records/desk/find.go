@@ -44,7 +44,11 @@ func (d *Desk) Find(ctx context.Context, actor records.Actor, text string, limit
 			return err
 		}
 		for _, l := range layers {
-			f.Matches = append(f.Matches, namedPlaces(l, text, limit-len(f.Matches))...)
+			named, err := namedPlaces(l, text, limit-len(f.Matches))
+			if err != nil {
+				return err
+			}
+			f.Matches = append(f.Matches, named...)
 		}
 		return nil
 	})

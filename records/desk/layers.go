@@ -1,84 +1,137 @@
 package desk
 
 import (
+	"encoding/json"
 	"strings"
 
-	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
+	"github.com/twpayne/go-geom"
+	"github.com/twpayne/go-geom/encoding/geojson"
 
 	"tallybook/records"
 )
 
-// namedPlaces finds the features of a layer whose name contains text, in the
-// layer's order.
-func namedPlaces(l records.Layer, text string, limit int) []records.Match {
-	if limit <= 0 {
-		return nil
+// Line is one line, outline or named point of a layer, in degrees.
+type Line struct {
+	Name   string
+	Points [][2]float64
+	Area   bool
+}
+
+// LayerLines reads the lines, outlines and points of a layer's GeoJSON. A
+// feature of several parts gives several lines of one name.
+func LayerLines(data []byte) ([]Line, error) {
+	var fc geojson.FeatureCollection
+	if err := json.Unmarshal(data, &fc); err != nil {
+		return nil, records.WrapError(records.Invalid, err, "the layer is not a GeoJSON FeatureCollection of lines, areas or points")
 	}
-	fc, err := geojson.UnmarshalFeatureCollection(l.GeoJSON)
-	if err != nil { // it was checked when it came in
-		return nil
-	}
-	var out []records.Match
-	want := strings.ToLower(text)
-	for _, f := range fc.Features {
-		name := FeatureName(f)
-		if name == "" || !strings.Contains(strings.ToLower(name), want) || f.Geometry == nil {
+	var out []Line
+	for i, f := range fc.Features {
+		if f == nil || f.Geometry == nil {
 			continue
 		}
-		at := middle(f.Geometry)
-		out = append(out, records.Match{Kind: "place_name", Text: name, Lon: at[0], Lat: at[1], Known: true, Note: l.Name})
-		if len(out) == limit {
-			break
+		lines, ok := linesOf(f.Geometry)
+		if !ok {
+			return nil, records.Errorf(records.Invalid, "feature %d of the layer is of a kind that is not drawn; use lines, areas or points", i+1)
 		}
+		name := featureName(f.Properties)
+		for _, l := range lines {
+			for _, p := range l.Points {
+				if !(p[0] >= -180 && p[0] <= 180 && p[1] >= -90 && p[1] <= 90) {
+					return nil, records.Errorf(records.Invalid, "feature %d of the layer lies outside of longitude ±180 and latitude ±90: reproject it to WGS 84 degrees first", i+1)
+				}
+			}
+			l.Name = name
+			out = append(out, l)
+		}
+	}
+	if len(out) == 0 {
+		return nil, records.Errorf(records.Invalid, "the layer has nothing to draw")
+	}
+	return out, nil
+}
+
+func linesOf(g geom.T) ([]Line, bool) {
+	switch g := g.(type) {
+	case *geom.Point:
+		return []Line{{Points: pointsOf(g.FlatCoords(), g.Stride())}}, true
+	case *geom.LineString:
+		return []Line{{Points: pointsOf(g.FlatCoords(), g.Stride())}}, true
+	case *geom.Polygon:
+		return ringsOf(g), true
+	case *geom.MultiPoint:
+		var out []Line
+		for i := range g.NumPoints() {
+			p := g.Point(i)
+			out = append(out, Line{Points: pointsOf(p.FlatCoords(), p.Stride())})
+		}
+		return out, true
+	case *geom.MultiLineString:
+		var out []Line
+		for i := range g.NumLineStrings() {
+			l := g.LineString(i)
+			out = append(out, Line{Points: pointsOf(l.FlatCoords(), l.Stride())})
+		}
+		return out, true
+	case *geom.MultiPolygon:
+		var out []Line
+		for i := range g.NumPolygons() {
+			out = append(out, ringsOf(g.Polygon(i))...)
+		}
+		return out, true
+	}
+	return nil, false
+}
+
+func ringsOf(p *geom.Polygon) []Line {
+	var out []Line
+	for i := range p.NumLinearRings() {
+		r := p.LinearRing(i)
+		out = append(out, Line{Points: pointsOf(r.FlatCoords(), r.Stride()), Area: true})
 	}
 	return out
 }
 
-// FeatureName is what a feature of a layer calls itself.
-func FeatureName(f *geojson.Feature) string {
+func pointsOf(flat []float64, stride int) [][2]float64 {
+	var out [][2]float64
+	for i := 0; stride >= 2 && i+1 < len(flat); i += stride {
+		out = append(out, [2]float64{flat[i], flat[i+1]})
+	}
+	return out
+}
+
+// featureName is what a feature of a layer calls itself.
+func featureName(properties map[string]any) string {
 	for _, k := range []string{"name", "NAME", "Name", "label", "parcel", "PARCEL"} {
-		if s, ok := f.Properties[k].(string); ok && s != "" {
+		if s, ok := properties[k].(string); ok && s != "" {
 			return s
 		}
 	}
 	return ""
 }
 
-// middle is a point on or in a geometry to go to.
-func middle(g orb.Geometry) orb.Point {
-	switch g := g.(type) {
-	case orb.Point:
-		return g
-	case orb.LineString:
-		if len(g) > 0 {
-			return g[len(g)/2]
-		}
-	case orb.MultiLineString:
-		if len(g) > 0 && len(g[0]) > 0 {
-			return g[0][len(g[0])/2]
-		}
+// namedPlaces finds what a layer calls by a name that contains text, each
+// name once, in the layer's order.
+func namedPlaces(l records.Layer, text string, limit int) ([]records.Match, error) {
+	if limit <= 0 {
+		return nil, nil
 	}
-	return g.Bound().Center()
-}
-
-// CheckLayer says what is wrong with a layer's GeoJSON, nil when nothing is.
-func CheckLayer(data []byte) error {
-	fc, err := geojson.UnmarshalFeatureCollection(data)
+	lines, err := LayerLines(l.GeoJSON)
 	if err != nil {
-		return records.WrapError(records.Invalid, err, "the layer is not a GeoJSON FeatureCollection")
+		return nil, err
 	}
-	if len(fc.Features) == 0 {
-		return records.Errorf(records.Invalid, "the layer has no features")
-	}
-	for i, f := range fc.Features {
-		if f.Geometry == nil {
+	var out []records.Match
+	want := strings.ToLower(text)
+	seen := map[string]bool{}
+	for _, line := range lines {
+		if line.Name == "" || seen[line.Name] || len(line.Points) == 0 || !strings.Contains(strings.ToLower(line.Name), want) {
 			continue
 		}
-		b := f.Geometry.Bound()
-		if b.Min[0] < -180 || b.Max[0] > 180 || b.Min[1] < -90 || b.Max[1] > 90 {
-			return records.Errorf(records.Invalid, "feature %d of the layer lies outside of longitude ±180 and latitude ±90: reproject it to WGS 84 degrees first", i+1)
+		seen[line.Name] = true
+		at := line.Points[len(line.Points)/2]
+		out = append(out, records.Match{Kind: "place_name", Text: line.Name, Lon: at[0], Lat: at[1], Known: true, Note: l.Name})
+		if len(out) == limit {
+			break
 		}
 	}
-	return nil
+	return out, nil
 }

@@ -47,7 +47,7 @@ func (d *Desk) sheet(actor records.Actor, w *records.Well) *Sheet {
 	s := &Sheet{
 		Well:   w,
 		Picks:  records.DerivePicks(w, d.vocabulary),
-		Faults: w.Validate(records.ValidateOptions{Now: d.now()}),
+		Faults: w.Validate(d.validation()),
 	}
 	if d.Permit(actor, SeePrivate) != nil {
 		w.Owner, w.Place.Address = records.Person{}, ""
@@ -75,7 +75,7 @@ func (d *Desk) Save(ctx context.Context, actor records.Actor, w *records.Well, w
 	if err := d.Permit(actor, Edit); err != nil {
 		return nil, err
 	}
-	faults := w.Validate(records.ValidateOptions{Now: d.now()})
+	faults := w.Validate(d.validation())
 	if err := records.FaultError(faults); err != nil {
 		return faults, err
 	}
@@ -159,6 +159,9 @@ func (d *Desk) Layers(ctx context.Context, actor records.Actor) (layers []record
 // SaveLayer writes a set of reference lines.
 func (d *Desk) SaveLayer(ctx context.Context, actor records.Actor, l *records.Layer) error {
 	if err := d.Permit(actor, Administer); err != nil {
+		return err
+	}
+	if _, err := LayerLines(l.GeoJSON); err != nil {
 		return err
 	}
 	return d.update(ctx, actor, func(tx records.StoreTx) error { return tx.PutLayer(ctx, l) })

@@ -1,0 +1,172 @@
+package desk
+
+import (
+	"container/list"
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+
+	"golang.org/x/sync/singleflight"
+
+	"tallybook/geo/near"
+	"tallybook/geo/predict"
+	"tallybook/records"
+	"tallybook/records/snapshot"
+)
+
+// Model is what a field's estimates stand on: the wells that say something of
+// it, the settings that the data chose, and how well they did.
+type Model struct {
+	Field     snapshot.Field
+	Selection *snapshot.Selection
+	*predict.Model
+	Report predict.Report
+	Commit int64 // the state of the store that it was made from
+
+	plain    sync.Once
+	plainIdx *near.Index
+	plainVal []float64
+	plainErr error
+}
+
+// mostModels is how many are kept; the one unused for longest goes first.
+const mostModels = 24
+
+// quickSet is how many wells are recalibrated while somebody waits; larger
+// sets answer from the state before an edit until the new one is ready.
+const quickSet = 6000
+
+// calibrationSeed fixes which wells are drawn as tests, so that the same data
+// give the same numbers.
+const calibrationSeed = 1
+
+type models struct {
+	mu     sync.Mutex
+	byKey  map[string]*list.Element
+	recent *list.List // of *keptModel, latest first
+	group  singleflight.Group
+}
+
+type keptModel struct {
+	key   string
+	model *Model
+}
+
+func (ms *models) init() {
+	ms.byKey = map[string]*list.Element{}
+	ms.recent = list.New()
+}
+
+func (ms *models) get(key string) *Model {
+	ms.mu.Lock()
+	defer ms.mu.Unlock()
+	e, ok := ms.byKey[key]
+	if !ok {
+		return nil
+	}
+	ms.recent.MoveToFront(e)
+	return e.Value.(*keptModel).model
+}
+
+func (ms *models) put(key string, m *Model) {
+	ms.mu.Lock()
+	defer ms.mu.Unlock()
+	if e, ok := ms.byKey[key]; ok {
+		e.Value.(*keptModel).model = m
+		ms.recent.MoveToFront(e)
+		return
+	}
+	ms.byKey[key] = ms.recent.PushFront(&keptModel{key, m})
+	for ms.recent.Len() > mostModels {
+		last := ms.recent.Back()
+		delete(ms.byKey, last.Value.(*keptModel).key)
+		ms.recent.Remove(last)
+	}
+}
+
+// Model gives the calibrated model of a field, from the wells that filter
+// takes. The first call for a field takes as long as its calibration does,
+// later ones nothing. After an edit a small set is calibrated anew at once; a
+// large one answers from the state before until the new one is ready, a few
+// seconds later.
+func (d *Desk) Model(ctx context.Context, f snapshot.Field, filter *snapshot.Filter) (*Model, error) {
+	key := f.String() + "|" + filter.Key()
+	now := d.Picture()
+	m := d.models.get(key)
+	if m != nil && m.Commit == now.Commit() {
+		return m, nil
+	}
+	ready := d.models.group.DoChan(key+"|"+fmt.Sprint(now.Commit()), func() (any, error) {
+		// Whoever asked first may go away; the others still wait for it.
+		built, err := buildModel(context.WithoutCancel(ctx), now, f, filter)
+		if err == nil {
+			d.models.put(key, built)
+		}
+		return built, err
+	})
+	if m != nil && len(m.Selection.Rows) > quickSet {
+		return m, nil
+	}
+	select {
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	case r := <-ready:
+		if r.Err != nil {
+			return nil, r.Err
+		}
+		return r.Val.(*Model), nil
+	}
+}
+
+func buildModel(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter) (*Model, error) {
+	s, err := p.Select(f, filter)
+	if errors.Is(err, predict.ErrTooFew) {
+		return nil, records.Errorf(records.NotFound, "no located well says anything of %s", FieldWords(f))
+	}
+	if err != nil {
+		return nil, fmt.Errorf("gathering %s: %w", f, err)
+	}
+	m, report, err := predict.Calibrate(ctx, s.Observations, predict.CalibrationOptions{
+		Holdout: predict.Holdout{Seed: calibrationSeed},
+	})
+	if err != nil {
+		return nil, fmt.Errorf("calibrating %s: %w", f, err)
+	}
+	return &Model{Field: f, Selection: s, Model: m, Report: report, Commit: p.Commit()}, nil
+}
+
+// FieldWords is the field's name as people say it.
+func FieldWords(f snapshot.Field) string {
+	switch f {
+	case snapshot.Bedrock:
+		return "depth to sound bedrock"
+	case snapshot.Yield:
+		return "yield"
+	case snapshot.TotalDepth:
+		return "total depth"
+	}
+	return f.String()
+}
+
+// plainPoints are the wells whose value is a number: what the classic surface
+// stands on, which knows no bounds. Positions are on the selection's
+// projection.
+func (m *Model) plainPoints() (*near.Index, []float64, error) {
+	m.plain.Do(func() {
+		var x, y []float64
+		var key []uint64
+		for _, r := range m.Selection.Rows {
+			v := r.Value(m.Field)
+			if v.Qualifier != records.Exact && v.Qualifier != records.About {
+				continue
+			}
+			px, py := m.project(r)
+			x, y = append(x, px), append(y, py)
+			key = append(key, r.Key())
+			m.plainVal = append(m.plainVal, v.Value)
+		}
+		m.plainIdx, m.plainErr = near.New(x, y, key)
+	})
+	return m.plainIdx, m.plainVal, m.plainErr
+}

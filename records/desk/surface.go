@@ -1,0 +1,263 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"runtime"
+
+	"golang.org/x/sync/errgroup"
+
+	"tallybook/geo/near"
+	"tallybook/geo/position"
+	"tallybook/geo/predict"
+	"tallybook/geo/surface"
+	"tallybook/records"
+	"tallybook/records/snapshot"
+)
+
+// Method is how a surface is made.
+type Method uint8
+
+// The methods.
+const (
+	ByNeighbours      Method = iota + 1 // the estimate from neighbours
+	ByInverseDistance                   // Shepard's inverse distance weighting
+)
+
+// String gives the method's name in addresses and on the command line.
+func (m Method) String() string {
+	if m == ByInverseDistance {
+		return "idw"
+	}
+	return "neighbours"
+}
+
+// ParseMethod reads the names that String writes.
+func ParseMethod(s string) (Method, error) {
+	switch s {
+	case "neighbours":
+		return ByNeighbours, nil
+	case "idw":
+		return ByInverseDistance, nil
+	}
+	return 0, records.Errorf(records.Invalid, "%q is no way to make a surface; use neighbours or idw", s)
+}
+
+// Reading is what of a distribution a surface shows.
+type Reading uint8
+
+// The readings.
+const (
+	Middle  Reading = iota + 1 // the median
+	Spread                     // the width of the 80 % range
+	Chance                     // the probability of at least a threshold
+	Promise                    // local skill
+)
+
+var readingNames = [...]string{Middle: "median", Spread: "range", Chance: "chance", Promise: "skill"}
+
+// String gives the reading's name in addresses and on the command line.
+func (r Reading) String() string {
+	if int(r) < len(readingNames) {
+		return readingNames[r]
+	}
+	return ""
+}
+
+// ParseReading reads the names that String writes.
+func ParseReading(s string) (Reading, error) {
+	for r := Middle; r <= Promise; r++ {
+		if readingNames[r] == s {
+			return r, nil
+		}
+	}
+	return 0, records.Errorf(records.Invalid, "%q is nothing that a surface can show; use median, range, chance or skill", s)
+}
+
+// SurfaceAsk says what surface is wanted.
+type SurfaceAsk struct {
+	Field     snapshot.Field
+	Filter    snapshot.Filter
+	Method    Method
+	Reading   Reading // for ByNeighbours; ByInverseDistance has only one
+	Threshold float64 // base unit, for Chance
+	IDW       surface.IDW
+	// Everywhere leaves in what no well supports, as other packages do; else
+	// it is NaN.
+	Everywhere bool
+}
+
+// Surface is a field of values at nodes, with what it stands on.
+type Surface struct {
+	Values []float64 // in the order of the nodes asked for; NaN: unsupported
+	Flat   []bool    // where the wells say no more than the area
+	Model  *Model
+}
+
+// supportM is how far from the nearest well a surface still claims anything:
+// ranges cover less than they promise beyond 4 km (measured).
+const supportM = 4000
+
+// SurfaceAt evaluates a surface at positions.
+func (d *Desk) SurfaceAt(ctx context.Context, actor records.Actor, ask SurfaceAsk, nodes []position.LonLat) (*Surface, error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	m, err := d.Model(ctx, ask.Field, &ask.Filter)
+	if err != nil {
+		return nil, err
+	}
+	if ask.Method == ByInverseDistance {
+		return m.inverseDistance(ctx, ask, nodes)
+	}
+	return m.neighbours(ctx, ask, nodes)
+}
+
+func (m *Model) neighbours(ctx context.Context, ask SurfaceAsk, nodes []position.LonLat) (*Surface, error) {
+	r := predict.GridRequest{Points: nodes}
+	switch ask.Reading {
+	case Middle:
+		r.Quantiles = []float64{0.5}
+	case Chance:
+		r.Thresholds = []float64{ask.Threshold}
+	}
+	g, err := m.EvaluateGrid(ctx, r)
+	if err != nil {
+		return nil, fmt.Errorf("surface of %s: %w", ask.Field, err)
+	}
+	s := &Surface{Model: m, Flat: make([]bool, len(nodes))}
+	switch ask.Reading {
+	case Middle:
+		s.Values = g.Quantile[0]
+	case Chance:
+		s.Values = g.AtLeast[0]
+	case Spread:
+		s.Values = g.High
+		for i := range s.Values {
+			s.Values[i] -= g.Low[i]
+		}
+	case Promise:
+		s.Values = g.Skill
+	default:
+		return nil, records.Errorf(records.Invalid, "a surface shows the median, the range, the chance or the skill")
+	}
+	for i := range s.Values {
+		if math.IsInf(s.Values[i], 0) || !ask.Everywhere && g.NearestM[i] > supportM {
+			s.Values[i] = math.NaN()
+		}
+		s.Flat[i] = g.Verdict[i] == predict.NoMoreThanArea && ask.Reading != Promise
+	}
+	return s, nil
+}
+
+func (m *Model) inverseDistance(ctx context.Context, ask SurfaceAsk, nodes []position.LonLat) (*Surface, error) {
+	ix, values, err := m.plainPoints()
+	if err != nil {
+		return nil, err
+	}
+	if err := ask.IDW.Validate(); err != nil {
+		return nil, &records.Error{Code: records.Invalid, Message: err.Error()}
+	}
+	s := &Surface{Model: m, Values: make([]float64, len(nodes))}
+	err = inParallel(ctx, len(nodes), func(from, to int) error {
+		var hits []near.Hit
+		for i := from; i < to; i++ {
+			x, y := m.Selection.Projection.Forward(nodes[i])
+			s.Values[i] = math.NaN()
+			if !ask.Everywhere {
+				hits = ix.Nearest(x, y, 1, hits)
+				if len(hits) == 0 || hits[0].D2 > supportM*supportM {
+					continue
+				}
+			}
+			s.Values[i] = ask.IDW.At(ix, values, x, y)
+		}
+		return nil
+	})
+	return s, err
+}
+
+// SurfaceOn evaluates a surface on a grid in the coordinates of a projection.
+// The classic surface measures its distances in those coordinates, as other
+// packages do; the estimate from neighbours measures on planes of its own.
+func (d *Desk) SurfaceOn(ctx context.Context, actor records.Actor, ask SurfaceAsk, grid surface.Grid, on position.Projection) (surface.Field, *Model, error) {
+	f := surface.Field{Grid: grid}
+	if err := d.Permit(actor, Look); err != nil {
+		return f, nil, err
+	}
+	if err := grid.Validate(); err != nil {
+		return f, nil, &records.Error{Code: records.Invalid, Message: err.Error()}
+	}
+	if ask.Method != ByInverseDistance || on.Unit() != "m" {
+		nodes := make([]position.LonLat, grid.Len())
+		for row := range grid.Rows {
+			for col := range grid.Cols {
+				nodes[grid.Index(col, row)] = on.Inverse(grid.X(col), grid.Y(row))
+			}
+		}
+		s, err := d.SurfaceAt(ctx, actor, ask, nodes)
+		if err != nil {
+			return f, nil, err
+		}
+		f.Values = s.Values
+		return f, s.Model, nil
+	}
+	if err := ask.IDW.Validate(); err != nil {
+		return f, nil, &records.Error{Code: records.Invalid, Message: err.Error()}
+	}
+	s, err := d.Picture().Select(ask.Field, &ask.Filter)
+	if err != nil {
+		return f, nil, records.Errorf(records.NotFound, "no located well says anything of %s", FieldWords(ask.Field))
+	}
+	var x, y, values []float64
+	var keys []uint64
+	for _, r := range s.Rows {
+		v := r.Value(ask.Field)
+		if v.Qualifier != records.Exact && v.Qualifier != records.About {
+			continue
+		}
+		lon, lat, _ := r.Position()
+		px, py := on.Forward(position.LonLat{Lon: lon, Lat: lat})
+		x, y, values, keys = append(x, px), append(y, py), append(values, v.Value), append(keys, r.Key())
+	}
+	ix, err := near.New(x, y, keys)
+	if err != nil {
+		return f, nil, records.Errorf(records.Invalid, "the wells lie outside of where %s can be used: %v", on.Describe(), err)
+	}
+	f, err = ask.IDW.Grid(ctx, ix, values, grid, 0)
+	if err != nil {
+		return f, nil, err
+	}
+	if !ask.Everywhere {
+		err = inParallel(ctx, grid.Len(), func(from, to int) error {
+			var hits []near.Hit
+			for i := from; i < to; i++ {
+				hits = ix.Nearest(grid.X(i%grid.Cols), grid.Y(i/grid.Cols), 1, hits)
+				if len(hits) == 0 || hits[0].D2 > supportM*supportM {
+					f.Values[i] = math.NaN()
+				}
+			}
+			return nil
+		})
+	}
+	return f, nil, err
+}
+
+// inParallel splits n things among the processors, in pieces small enough
+// that a cancelled context is noticed soon.
+func inParallel(ctx context.Context, n int, work func(from, to int) error) error {
+	const piece = 512
+	g, ctx := errgroup.WithContext(ctx)
+	g.SetLimit(runtime.GOMAXPROCS(0))
+	for from := 0; from < n; from += piece {
+		if ctx.Err() != nil {
+			break
+		}
+		g.Go(func() error { return work(from, min(from+piece, n)) })
+	}
+	if err := g.Wait(); err != nil {
+		return err
+	}
+	return ctx.Err()
+}
