@@ -2,6 +2,7 @@ package position
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -61,7 +62,7 @@ func splitCommas(tokens []token) []token {
 
 // decimalCommas reads every comma inside a number as a decimal comma.
 func decimalCommas(tokens []token) []token {
-	out := append([]token(nil), tokens...)
+	out := slices.Clone(tokens)
 	for i := range out {
 		if out[i].kind == tokNumber {
 			out[i].text = strings.ReplaceAll(out[i].text, ",", ".")
@@ -227,7 +228,7 @@ func (a *angle) evaluate() *ParseError {
 // settleSeconds turns an s that marks seconds (33d18m30s) from the letter of a
 // compass direction into a mark.
 func settleSeconds(tokens []token) ([]token, *ParseError) {
-	out := append([]token(nil), tokens...)
+	out := tokens
 	for i := 3; i < len(out); i++ {
 		tok := out[i]
 		afterMinutes := tok.kind == tokCompass && tok.letter == 's' && !tok.word &&
@@ -238,6 +239,9 @@ func settleSeconds(tokens []token) ([]token, *ParseError) {
 		directionFollows := i+1 < len(out) && out[i+1].kind == tokCompass && (out[i+1].letter == 'n' || out[i+1].letter == 's')
 		if tok.upper && !directionFollows && out[0].kind != tokCompass {
 			return nil, refuse("the letter S may mark seconds or mean south here", `write " for seconds, or the word south`)
+		}
+		if &out[0] == &tokens[0] {
+			out = slices.Clone(tokens) // the caller may read them another way too
 		}
 		out[i] = token{kind: tokMark, text: tok.text, unit: unitSecond, byLetter: true}
 	}

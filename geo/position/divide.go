@@ -1,6 +1,10 @@
 package position
 
-import "slices"
+import (
+	"slices"
+	"strconv"
+	"strings"
+)
 
 // pairText is the tokens of a pair sorted around its numbers: gap i stands
 // before number i, the last gap after the last number.
@@ -75,7 +79,8 @@ func sortAround(tokens []token) (pairText, *ParseError) {
 			}
 			text.marks[len(text.marks)-1] = tok.unit
 		case tokLink, tokSign:
-			if i+1 >= len(tokens) || tokens[i+1].kind != tokNumber || tok.kind == tokLink && (i == 0 || tokens[i-1].kind != tokNumber) {
+			stray := tok.kind == tokLink && (i == 0 || tokens[i-1].kind != tokNumber && tokens[i-1].kind != tokMark)
+			if stray || i+1 >= len(tokens) || tokens[i+1].kind != tokNumber {
 				return text, refuse("a sign or colon does not stand by a number", writePlainly)
 			}
 			text.gaps[last] = append(text.gaps[last], tok)
@@ -111,12 +116,25 @@ func (t pairText) border() (int, *ParseError) {
 		return borders[0], nil
 	case len(borders) > 1:
 		return 0, refuse("it is not clear where the first coordinate ends", writePlainly)
-	case anyLink && count <= 3:
+	case (anyLink || t.marks[0] != unitNone) && count <= 3:
 		return 0, refuse("only one coordinate is given; a position has a latitude and a longitude", writePlainly)
-	case anyLink || count%2 != 0:
+	case anyLink || t.marks[0] != unitNone || count%2 != 0:
+		// Of marked angles the second would show a mark of its own.
 		return 0, refusef(writePlainly, "%d numbers do not part into two coordinates", count)
+	case count == 2 && t.maybeOneAngle():
+		return 0, refuse("the two numbers may be degrees and minutes of one coordinate", writePlainly)
 	}
 	return count / 2, nil
+}
+
+// maybeOneAngle reports two bare numbers with a single letter before or after
+// both, such as "43 12 N", where the second may be minutes.
+func (t pairText) maybeOneAngle() bool {
+	if len(axisTokens(t.gaps[0]))+len(axisTokens(t.gaps[2])) != 1 || strings.Contains(t.numbers[0].text, ".") {
+		return false
+	}
+	minutes, err := strconv.ParseFloat(t.numbers[1].text, 64)
+	return err == nil && minutes < 60
 }
 
 // shareBorder gives the letters and words between the two angles to the one

@@ -243,18 +243,17 @@ func (g *gridText) takeZoneLetter(after []token) bool {
 // assign gives the axis letters among the rest to their numbers.
 func (g *gridText) assign(rest []token) *ParseError {
 	// A lone direction at either end that is no axis letter is the hemisphere.
-	var letters []token
+	letters := 0
 	for _, tok := range rest {
 		if tok.kind == tokCompass {
-			letters = append(letters, tok)
+			letters++
 		}
 	}
-	if g.letter == 0 && len(letters)%2 == 1 {
+	if g.letter == 0 && letters%2 == 1 {
 		last := rest[len(rest)-1]
-		if last.kind == tokCompass && (last.word || len(letters) == 3 || last.letter == 's') && (last.letter == 'n' || last.letter == 's') {
+		if last.kind == tokCompass && (last.word || letters == 3 || last.letter == 's') && (last.letter == 'n' || last.letter == 's') {
 			g.letter, g.spelled = last.letter, last.word
 			rest = rest[:len(rest)-1]
-			letters = letters[:len(letters)-1]
 		}
 	}
 	leading := len(rest) > 0 && rest[0].kind == tokCompass
@@ -266,7 +265,7 @@ func (g *gridText) assign(rest []token) *ParseError {
 			pending = 0
 		case tok.letter != 'e' && tok.letter != 'n':
 			return refuse("eastings are counted to the east and northings to the north: W and S mark no UTM coordinate",
-				"name the hemisphere after the zone, as in 19 south")
+				"name the hemisphere after the zone, as in 19 south; degrees, minutes and seconds that run together need spaces, as in 43 12 00 N")
 		case leading && pending == 0:
 			pending = tok.letter
 		case !leading && len(g.values) > 0 && g.values[len(g.values)-1].axis == 0:

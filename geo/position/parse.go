@@ -113,6 +113,9 @@ func parse(text string, options Options) (Reading, *ParseError) {
 	if strings.HasPrefix(lower, "srid=") || strings.HasPrefix(lower, "point") {
 		return parseWKT(lower)
 	}
+	if isMilitary(lower) {
+		return Reading{}, refuse("a military grid reference with square letters is not read here", writeGrid)
+	}
 	tokens, problem := scan(trimmed)
 	if problem != nil {
 		return Reading{}, problem
@@ -134,10 +137,27 @@ func parse(text string, options Options) (Reading, *ParseError) {
 	return reading, nil
 }
 
+// isMilitary reports a text, in lower case, like "18TWL8564511111" or
+// "18T WL 85645 11111": a zone, its band, two letters of a square, digits.
+func isMilitary(text string) bool {
+	rest := strings.TrimLeft(text, "0123456789")
+	if n := len(text) - len(rest); n < 1 || n > 2 {
+		return false
+	}
+	rest = strings.ReplaceAll(rest, " ", "")
+	digits := strings.TrimLeft(rest, "abcdefghijklmnopqrstuvwxyz")
+	for _, mark := range []string{"deg", "min", "sec"} {
+		if strings.HasPrefix(rest, mark) {
+			return false
+		}
+	}
+	return len(rest)-len(digits) == 3 && strings.Trim(digits, "0123456789") == ""
+}
+
 // takeDatum removes the name of a datum from the tokens and refuses a datum
 // whose coordinates cannot be taken as WGS 84.
 func takeDatum(tokens []token, otherwise Datum) ([]token, Datum, *ParseError) {
-	datum, kept := DatumUnknown, tokens[:0:0]
+	datum, kept := DatumUnknown, tokens[:0] // in place: the tokens are ours
 	for _, tok := range tokens {
 		if tok.kind != tokDatum {
 			kept = append(kept, tok)

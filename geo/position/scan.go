@@ -6,7 +6,7 @@ import (
 	"unicode/utf8"
 )
 
-type tokenKind int
+type tokenKind uint8
 
 const (
 	tokNumber    tokenKind = iota // digits with points and commas
@@ -22,7 +22,7 @@ const (
 )
 
 // unit is the rank of an angle mark, and the index of the number it marks.
-type unit int
+type unit int8
 
 const (
 	unitNone unit = iota - 1
@@ -33,20 +33,20 @@ const (
 
 // token is a piece of the text. Which fields count depends on the kind.
 type token struct {
+	text     string // as written, in lower case
 	kind     tokenKind
-	text     string // as written, lower case
-	spaced   bool   // white space stood before it
-	upper    bool   // the letter was a capital
-	word     bool   // a compass direction or mark written as a word of several letters
-	unit     unit   // of a mark
-	byLetter bool   // a mark written as d, m or s
-	letter   byte   // n, s, e, w; or the single letter
-	label    labelKind
-	datum    Datum
-	minus    bool // of a sign
+	spaced   bool      // white space stood before it
+	upper    bool      // the letter was a capital
+	word     bool      // a direction or mark written as a word of several letters
+	byLetter bool      // a mark written as d, m or s
+	minus    bool      // of a sign
+	letter   byte      // n, s, e, w of a direction, or the single letter
+	unit     unit      // of a mark
+	label    labelKind // of a label
+	datum    Datum     // of a datum
 }
 
-type labelKind int
+type labelKind uint8
 
 const (
 	labelLatitude labelKind = iota + 1
@@ -92,7 +92,7 @@ func scan(text string) ([]token, *ParseError) {
 	if problem != nil {
 		return nil, problem
 	}
-	var tokens []token
+	tokens := make([]token, 0, 16)
 	spaced := false
 	add := func(t token) {
 		t.spaced = spaced
@@ -115,7 +115,7 @@ func scan(text string) ([]token, *ParseError) {
 		case strings.ContainsRune("-\u2212\u2013\u2014\u2010\u2011\ufe63\uff0d", r):
 			after := text[i+size:]
 			tight := !spaced && len(tokens) > 0 && after != "" && (after[0] >= '0' && after[0] <= '9' || after[0] == '.')
-			if tight && tokens[len(tokens)-1].kind == tokNumber {
+			if tight && joins(tokens) {
 				add(token{kind: tokLink, text: "-"})
 			} else {
 				add(token{kind: tokSign, minus: true})
@@ -156,7 +156,6 @@ func scan(text string) ([]token, *ParseError) {
 			// A full stop after an abbreviation or at the end says nothing.
 		case unicode.IsLetter(r):
 			word := leadingWord(rest)
-			size = len(word)
 			found, taken, ok := lettersTokens(rest, word)
 			if !ok {
 				return nil, refusef("write the coordinates alone, for example 43.2000, -71.5000", "%q is not part of any form of coordinates read here", shorten(word))
@@ -174,6 +173,17 @@ func scan(text string) ([]token, *ParseError) {
 		tokens = tokens[:len(tokens)-1]
 	}
 	return tokens, nil
+}
+
+// joins reports that a dash close to what was scanned last joins two numbers
+// of one angle, as in 43-12-30 and 43°-12′-30″, and is no minus sign.
+func joins(tokens []token) bool {
+	last := tokens[len(tokens)-1]
+	if last.kind == tokMark && last.unit != unitSecond && len(tokens) > 1 {
+		before := tokens[len(tokens)-2]
+		return before.kind == tokNumber && !strings.ContainsAny(before.text, ".,")
+	}
+	return last.kind == tokNumber
 }
 
 // unwrap takes off quotation marks around the text and refuses square brackets, whose
