@@ -1,0 +1,169 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"log/slog"
+	"net/url"
+	"os"
+	"path/filepath"
+	"time"
+
+	_ "github.com/mattn/go-sqlite3" // the driver "sqlite3"
+
+	"tallybook/records"
+)
+
+// applicationID marks a file as ours, in the four bytes that SQLite's header
+// has for it: "tlyb".
+const applicationID = 0x746c7962
+
+// Options say which file to open and what the store needs from outside.
+type Options struct {
+	Path   string
+	Create bool             // make the file if it is not there
+	Now    func() time.Time // the clock; time.Now when nil
+	Reader records.Reader   // reads the ground of strata; required
+	Log    *slog.Logger     // slog.Default() when nil
+	// BusyWait is how long a write waits for another program's; 10 s when 0.
+	BusyWait time.Duration
+}
+
+// Open opens the file, brings it to the program's schema and repairs what a
+// GIS may have put in the place of the spatial index's triggers. The errors
+// say in a sentence for a person why a file cannot be used.
+func Open(ctx context.Context, o Options) (*Store, error) {
+	if o.Reader == nil {
+		panic("sqlite: Open without a Reader")
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Log == nil {
+		o.Log = slog.Default()
+	}
+	if o.BusyWait == 0 {
+		o.BusyWait = 10 * time.Second
+	}
+	path, err := filepath.Abs(o.Path)
+	if err != nil {
+		return nil, records.WrapError(records.Invalid, err, "%q is not the path of a file", o.Path)
+	}
+	if err := checkFile(ctx, path, o.Create); err != nil {
+		return nil, err
+	}
+	s := &Store{path: path, o: o, writing: make(chan struct{}, 1), groups: layerGroups()}
+	s.inserters = newInserters(s.groups)
+	s.columnCount = s.inserters.wells.width
+	if s.writer, err = sql.Open("sqlite3", dsn(path, "_txlock=immediate&_synchronous=FULL&_busy_timeout=100&_cache_size=-65536")); err != nil {
+		return nil, translate(err, "open "+path)
+	}
+	// One connection, so that writers of this process queue here and not in
+	// the file.
+	s.writer.SetMaxOpenConns(1)
+	if s.readers, err = sql.Open("sqlite3", dsn(path, "_query_only=on&_busy_timeout=2000&_cache_size=-16384")); err != nil {
+		return nil, errors.Join(translate(err, "open "+path), s.writer.Close())
+	}
+	s.readers.SetMaxOpenConns(8)
+	s.readers.SetMaxIdleConns(4)
+	if err := s.prepare(ctx); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+// prepare brings the file's schema and index up to date.
+func (s *Store) prepare(ctx context.Context) error {
+	if err := s.migrate(ctx); err != nil {
+		return err
+	}
+	return s.inTx(ctx, func(t *tx) error {
+		if err := t.repairTriggers(ctx); err != nil {
+			return err
+		}
+		return t.checkStatistics(ctx)
+	})
+}
+
+// dsn is the connection string for a file. The driver hands it to SQLite as a
+// URI, in which '?', '#' and '%' of a file's name have to be escaped, and
+// sets the pragmas on every connection that it opens. secure_delete
+// overwrites what is deleted: people's names are among it. Statements are
+// kept prepared.
+func dsn(path, more string) string {
+	u := url.URL{Scheme: "file", Path: filepath.ToSlash(path)}
+	if u.Path[0] != '/' { // a drive letter
+		u.Path = "/" + u.Path
+	}
+	return "file:" + u.EscapedPath() + "?mode=rw&_journal_mode=WAL&_foreign_keys=on&_secure_delete=on&_stmt_cache_size=64&" + more
+}
+
+// checkFile refuses a file that is not ours before SQLite touches it, and
+// makes a new one where none is. A file bears our mark in its header from its
+// first moment, so the header is all that has to be looked at.
+func checkFile(ctx context.Context, path string, create bool) error {
+	head := make([]byte, 100)
+	f, err := os.Open(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && create:
+		return createFile(ctx, path)
+	case errors.Is(err, fs.ErrNotExist):
+		return records.WrapError(records.NotFound, err, "there is no file %s", path)
+	case errors.Is(err, fs.ErrPermission):
+		return records.WrapError(records.Forbidden, err, "the file %s may not be read", path)
+	case err != nil:
+		return records.WrapError(records.Invalid, err, "the file %s cannot be opened", path)
+	}
+	n, err := io.ReadFull(f, head)
+	if cerr := f.Close(); cerr != nil {
+		return fmt.Errorf("sqlite: close %s: %w", path, cerr)
+	}
+	switch {
+	case n == 0 && errors.Is(err, io.EOF) && create: // an empty file, as touch makes one
+		return createFile(ctx, path)
+	case err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF):
+		return records.WrapError(records.Invalid, err, "the file %s cannot be read", path)
+	case string(head[:16]) != "SQLite format 3\x00" || n < len(head):
+		return records.Errorf(records.Invalid, "%s is not a database of this program", path)
+	case binary.BigEndian.Uint32(head[68:]) != applicationID:
+		return records.Errorf(records.Invalid, "%s is a database of another program", path)
+	}
+	return nil
+}
+
+// createFile makes a new file that bears our mark, with SQLite's plain
+// journal, so that the mark stands in the file itself and not in a log beside
+// it. Only the owner may read it: there are people's names in it.
+func createFile(ctx context.Context, path string) (err error) {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return records.WrapError(records.Forbidden, err, "the file %s cannot be made there", path)
+	}
+	if err := f.Close(); err != nil {
+		return fmt.Errorf("sqlite: close %s: %w", path, err)
+	}
+	u := url.URL{Scheme: "file", Path: filepath.ToSlash(path)}
+	db, err := sql.Open("sqlite3", "file:"+u.EscapedPath()+"?mode=rw&_txlock=exclusive&_busy_timeout=5000&_synchronous=FULL")
+	if err != nil {
+		return translate(err, "create "+path)
+	}
+	defer func() {
+		if cerr := db.Close(); err == nil && cerr != nil {
+			err = translate(cerr, "create "+path)
+		}
+	}()
+	tx, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return translate(err, "create "+path)
+	}
+	// Another process may have been first: the same mark does no harm.
+	if _, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", applicationID)); err != nil {
+		return errors.Join(translate(err, "mark "+path), tx.Rollback())
+	}
+	return translate(tx.Commit(), "create "+path)
+}
