@@ -31,8 +31,12 @@ func (b Bound) side() int {
 // comparePoints is a total order on everything that a point holds, so that sums
 // do not depend on the order in which observations came.
 func comparePoints(a, b point) int {
-	if c := cmp.Compare(a.value, b.value); c != 0 {
-		return c
+	// Values are never NaN, which cmp.Compare would look for.
+	switch {
+	case a.value < b.value:
+		return -1
+	case a.value > b.value:
+		return 1
 	}
 	if c := cmp.Compare(a.bound.side(), b.bound.side()); c != 0 {
 		return c
@@ -63,7 +67,9 @@ type censoring struct {
 	mass, next []float64
 	sum, rate  []float64
 	lone       []float64 // weight of the observations that can lie in one cell only
-	spread     []point
+	largest    []float64 // the greatest of them, as a share of lone
+	first      []float64 // masses before the last two rounds,
+	second     []float64 // and between them
 }
 
 // build fills d from points in the order of comparePoints. The total weight
@@ -80,7 +86,7 @@ func (c *censoring) build(points []point, d *Distribution) {
 			between = true
 		}
 	}
-	*d = Distribution{values: d.values[:0], cum: d.cum[:0], rankLow: d.rankLow, rankHigh: d.rankHigh}
+	d.reset()
 	switch {
 	case between || (lower && upper):
 		c.turnbull(points, d)
@@ -101,8 +107,7 @@ func accumulate(points []point, d *Distribution) {
 	}
 	for i := range points {
 		sum += points[i].weight
-		d.values = append(d.values, points[i].value)
-		d.cum = append(d.cum, sum/total)
+		d.push(points[i].value, sum/total, points[i].weight/total)
 	}
 	d.cum[len(d.cum)-1] = 1
 }
@@ -127,13 +132,13 @@ func kaplanMeier(points []point, d *Distribution) {
 	for i := range points {
 		w := points[i].weight
 		if points[i].bound == Exact {
+			before := survived
 			if i == len(points)-1 {
 				survived = 0 // all that is left is this point itself
 			} else {
 				survived *= max(1-w/atRisk, 0)
 			}
-			d.values = append(d.values, points[i].value)
-			d.cum = append(d.cum, 1-survived)
+			d.push(points[i].value, 1-survived, before-survived)
 		}
 		atRisk -= w
 	}
@@ -150,33 +155,44 @@ func (c *censoring) kaplanMeierBelow(points []point, d *Distribution) {
 	for i := range points {
 		atRisk += points[i].weight
 	}
-	// Going down: d.values and d.cum are filled in descending order, then turned.
+	// Going down, what each value takes is noted in place; then it is read upward.
+	c.mass = resize(c.mass, len(points))
 	left := 1.0
 	for i := len(points) - 1; i >= 0; i-- {
 		w := points[i].weight
+		c.mass[i] = 0
 		if points[i].bound == Exact {
-			d.values = append(d.values, points[i].value)
-			d.cum = append(d.cum, left) // share up to and including this value
-			if i == 0 {
-				left = 0
-			} else {
-				left *= max(1-w/atRisk, 0)
+			after := 0.0
+			if i > 0 {
+				after = left * max(1-w/atRisk, 0)
 			}
+			c.mass[i] = left - after
+			left = after
 		}
 		atRisk -= w
 	}
-	if points[0].bound == LessThan && left > 0 {
+	sum := 0.0
+	if left > 0 { // the least of all is a limit
 		d.lowerShare, d.lowerTo = left, points[0].value
-		for k := spreadPoints - 1; k >= 0; k-- {
-			d.values = append(d.values, d.lowerTo*(float64(k)+0.5)/spreadPoints)
-			d.cum = append(d.cum, left*float64(k+1)/spreadPoints)
+		sum = d.spreadOver(0, points[0].value, 0, left)
+	}
+	for i := range points {
+		if points[i].bound == Exact {
+			sum += c.mass[i]
+			d.push(points[i].value, sum, c.mass[i])
 		}
-		d.spread = true
 	}
-	for i, j := 0, len(d.values)-1; i < j; i, j = i+1, j-1 {
-		d.values[i], d.values[j] = d.values[j], d.values[i]
-		d.cum[i], d.cum[j] = d.cum[j], d.cum[i]
+	d.cum[len(d.cum)-1] = 1 // but for rounding
+}
+
+// spreadOver puts a share known only to lie between two limits evenly between
+// them. sum is the share below; it returns the share up to there.
+func (d *Distribution) spreadOver(from, to, sum, share float64) float64 {
+	for k := range spreadPoints {
+		sum += share / spreadPoints
+		d.push(from+float64((to-from)*(float64(k)+0.5)/spreadPoints), sum, share/spreadPoints)
 	}
+	return sum
 }
 
 // end is one end of an observation's interval, for finding the cells on which
@@ -188,8 +204,11 @@ type end struct {
 }
 
 func compareEnds(a, b end) int {
-	if c := cmp.Compare(a.value, b.value); c != 0 {
-		return c
+	switch {
+	case a.value < b.value:
+		return -1
+	case a.value > b.value:
+		return 1
 	}
 	if c := cmp.Compare(a.side, b.side); c != 0 {
 		return c
@@ -237,29 +256,88 @@ func (c *censoring) turnbull(points []point, d *Distribution) {
 	for i := range points {
 		total += points[i].weight
 	}
+	c.largest = resize(c.largest, m)
 	clear(c.lone)
+	clear(c.largest)
 	for i := range points {
 		points[i].weight /= total
-		if c.to[i]-c.from[i] == 1 {
-			c.lone[c.from[i]] += points[i].weight
+		if j := c.from[i]; c.to[i]-j == 1 {
+			c.lone[j] += points[i].weight
+			c.largest[j] = max(c.largest[j], points[i].weight)
+		}
+	}
+	for j := range c.largest {
+		if c.lone[j] > 0 {
+			c.largest[j] /= c.lone[j]
+		} else {
+			c.largest[j] = 1
 		}
 	}
 	// Start as if every cell held the same, so that none starts empty.
 	for j := range c.mass {
 		c.mass[j] = 1 / float64(m)
 	}
+	c.first = resize(c.first, m)
+	c.second = resize(c.second, m)
 	for range turnbullRounds {
-		c.share(points)
-		var moved float64
-		for j := range c.mass {
-			moved = max(moved, math.Abs(c.next[j]-c.mass[j]))
-		}
-		c.mass, c.next = c.next, c.mass
-		if moved < turnbullTolerance {
+		copy(c.first, c.mass)
+		if c.round(points) < turnbullTolerance {
 			break
 		}
+		copy(c.second, c.mass)
+		if c.round(points) < turnbullTolerance {
+			break
+		}
+		c.leap()
 	}
 	c.write(d)
+}
+
+// round shares once, and gives the largest move of any cell.
+func (c *censoring) round(points []point) (moved float64) {
+	c.share(points)
+	for j := range c.mass {
+		moved = max(moved, math.Abs(c.next[j]-c.mass[j]))
+	}
+	c.mass, c.next = c.next, c.mass
+	return moved
+}
+
+// leap goes on along the way of the last two rounds by as much as they promise.
+// Plain rounds creep: their moves shrink by a nearly constant factor, and the
+// leap sums what is left of them (Varadhan and Roland, Scand. J. Stat. 35, 2008,
+// scheme S3; from memory). The next rounds correct it, so that only the number of
+// rounds depends on it and not where they end.
+func (c *censoring) leap() {
+	var rr, vv float64
+	for j := range c.mass {
+		r := c.second[j] - c.first[j]
+		v := c.mass[j] - c.second[j] - r
+		rr += float64(r * r)
+		vv += float64(v * v)
+	}
+	if vv == 0 {
+		return
+	}
+	step := math.Sqrt(rr / vv)
+	if step <= 1 {
+		return
+	}
+	var all float64
+	for j := range c.next {
+		r := c.second[j] - c.first[j]
+		v := c.mass[j] - c.second[j] - r
+		c.next[j] = c.first[j] + float64(2*step*r) + float64(step*step*v)
+		if c.next[j] < 0 {
+			// Never onto nothing, from which no round returns.
+			c.next[j] = c.mass[j] / 2
+		}
+		all += c.next[j]
+	}
+	for j := range c.next {
+		c.next[j] /= all
+	}
+	c.mass, c.next = c.next, c.mass
 }
 
 // share is one round: from c.mass to c.next. A running sum of rates hands each
@@ -326,43 +404,27 @@ func (c *censoring) assign(points []point) {
 
 // write turns the masses of the cells into values and shares.
 func (c *censoring) write(d *Distribution) {
-	c.spread = c.spread[:0]
+	var sum float64
 	known := 1.0
 	for j, cl := range c.cells {
 		w := c.mass[j]
 		switch {
+		case w <= 0:
 		case math.IsInf(cl.right.value, 1):
-			if w > 0 {
-				d.upperShare, d.upperFrom = w, cl.left.value
-				known -= w
-			}
+			d.upperShare, d.upperFrom = w, cl.left.value
+			known -= w
 		case cl.left.value == cl.right.value:
-			c.spread = append(c.spread, point{value: cl.left.value, weight: w})
+			sum += w
+			d.push(cl.left.value, sum, w*c.largest[j])
 		default:
-			if w <= 0 {
-				continue
-			}
 			if j == 0 && cl.left.value == 0 && cl.right.side < 0 {
 				d.lowerShare, d.lowerTo = w, cl.right.value
 			}
-			d.spread = true
-			for k := range spreadPoints {
-				at := (float64(k) + 0.5) / spreadPoints
-				c.spread = append(c.spread, point{
-					value:  cl.left.value + float64((cl.right.value-cl.left.value)*at),
-					weight: w / spreadPoints,
-				})
-			}
+			sum = d.spreadOver(cl.left.value, cl.right.value, sum, w)
 		}
 	}
-	var sum float64
-	for i := range c.spread {
-		sum += c.spread[i].weight
-		d.values = append(d.values, c.spread[i].value)
-		d.cum = append(d.cum, sum)
-	}
 	if n := len(d.cum); n > 0 {
-		d.cum[n-1] = known // sums to it within rounding
+		d.cum[n-1] = known // but for rounding
 	}
 }
 

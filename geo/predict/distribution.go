@@ -21,15 +21,18 @@ var ErrBadSample = errors.New("predict: sample is not a finite, non-negative val
 //
 // Quantiles and ranks follow the midpoint rule: the i-th value in ascending
 // order stands at the middle of its own share, and between two values the
-// quantile runs straight. Equal values keep their whole mass (a quarter of dry
-// holes gives quantiles of exactly zero up to nearly a quarter). Probabilities
+// quantile runs straight. Equal values stand as a block: flat from half the
+// largest single weight inside its lower end to as much inside its upper end,
+// so that a quarter of dry holes gives quantiles of exactly zero up to nearly a
+// quarter, and the order of equal values does not matter. Probabilities
 // (AtLeast, Below) and the CRPS are of the values and shares themselves, without
 // interpolation.
 //
 // The zero Distribution is empty: its quantiles are NaN.
 type Distribution struct {
-	values []float64 // ascending
+	values []float64 // strictly ascending
 	cum    []float64 // share of weight up to and including values[i]
+	half   []float64 // half of the largest single weight at values[i]
 
 	upperShare float64 // share known only to lie above upperFrom; cum ends at 1 - upperShare
 	upperFrom  float64
@@ -37,7 +40,6 @@ type Distribution struct {
 	lowerTo    float64
 
 	rankLow, rankHigh float64 // ranks of the calibrated 80 % range; both zero means 0.1 and 0.9
-	spread            bool    // some share is known only to lie between two limits
 }
 
 // NewDistribution builds the distribution of weighted samples, in any order.
@@ -83,15 +85,43 @@ func (d *Distribution) clone() Distribution {
 	c := *d
 	c.values = slices.Clone(d.values)
 	c.cum = slices.Clone(d.cum)
+	c.half = slices.Clone(d.half)
 	return c
 }
 
-// mid is the rank at which the i-th value stands: the middle of its share.
-func (d *Distribution) mid(i int) float64 {
-	if i == 0 {
-		return d.cum[0] / 2
+// push adds a value at or above the last, with the share of weight up to and
+// including it and its own weight.
+func (d *Distribution) push(value, cum, weight float64) {
+	if n := len(d.values); n > 0 && d.values[n-1] == value {
+		d.cum[n-1] = cum
+		d.half[n-1] = max(d.half[n-1], weight/2)
+		return
 	}
-	return (d.cum[i-1] + d.cum[i]) / 2
+	d.values = append(d.values, value)
+	d.cum = append(d.cum, cum)
+	d.half = append(d.half, weight/2)
+}
+
+// reset empties d, keeping its memory and its ranks.
+func (d *Distribution) reset() {
+	*d = Distribution{
+		values: d.values[:0], cum: d.cum[:0], half: d.half[:0],
+		rankLow: d.rankLow, rankHigh: d.rankHigh,
+	}
+}
+
+// stands gives the ranks between which the quantile is values[i].
+func (d *Distribution) stands(i int) (lo, hi float64) {
+	below := 0.0
+	if i > 0 {
+		below = d.cum[i-1]
+	}
+	lo, hi = below+d.half[i], d.cum[i]-d.half[i]
+	if lo > hi { // one weight: the same place but for rounding
+		lo = (lo + hi) / 2
+		hi = lo
+	}
+	return lo, hi
 }
 
 // Quantile is the value that a share p of outcomes does not exceed, by the
@@ -110,28 +140,26 @@ func (d *Distribution) Quantile(p float64) float64 {
 	if n == 0 {
 		return math.Inf(1)
 	}
-	// first i whose middle is at or above p
-	lo, hi := 0, n
-	for lo < hi {
-		h := int(uint(lo+hi) >> 1)
-		if d.mid(h) < p {
-			lo = h + 1
+	// first i that ends at or above p
+	i, end := 0, n
+	for i < end {
+		h := int(uint(i+end) >> 1)
+		if _, hi := d.stands(h); hi < p {
+			i = h + 1
 		} else {
-			hi = h
+			end = h
 		}
 	}
-	switch {
-	case lo == 0:
-		return d.values[0]
-	case lo == n:
+	if i == n {
 		return d.values[n-1]
 	}
-	p0, p1 := d.mid(lo-1), d.mid(lo)
-	v0, v1 := d.values[lo-1], d.values[lo]
-	if v0 == v1 || p1 <= p0 {
-		return v1
+	lo, _ := d.stands(i)
+	if i == 0 || p >= lo {
+		return d.values[i]
 	}
-	return v0 + float64((v1-v0)*((p-p0)/(p1-p0)))
+	_, before := d.stands(i - 1)
+	v0, v1 := d.values[i-1], d.values[i]
+	return v0 + float64((v1-v0)*((p-before)/(lo-before)))
 }
 
 // Median is Quantile(0.5): the estimate.
@@ -146,7 +174,7 @@ func (d *Distribution) CDF(t float64) float64 {
 }
 
 // ranks gives the lowest and the highest rank whose quantile is t. They differ
-// only where t is repeated among the values.
+// only where t is a block of equal values or an end of them all.
 func (d *Distribution) ranks(t float64) (lo, hi float64) {
 	if d.Empty() || math.IsNaN(t) {
 		return math.NaN(), math.NaN()
@@ -166,22 +194,19 @@ func (d *Distribution) ranks(t float64) (lo, hi float64) {
 		if i == 0 {
 			return 0, 0
 		}
-		p0, p1 := d.mid(i-1), d.mid(i)
+		_, p0 := d.stands(i - 1)
+		p1, _ := d.stands(i)
 		v0, v1 := d.values[i-1], d.values[i]
 		r := p0 + float64((p1-p0)*((t-v0)/(v1-v0)))
 		return r, r
 	}
-	j := i
-	for j+1 < n && d.values[j+1] == t {
-		j++
-	}
 	// The ends of the support hold everything beyond them: Quantile(0) is the
 	// first value, Quantile(1) the last.
-	lo, hi = d.mid(i), d.mid(j)
+	lo, hi = d.stands(i)
 	if i == 0 {
 		lo = 0
 	}
-	if j == n-1 {
+	if i == n-1 {
 		hi = 1 - d.upperShare
 	}
 	return lo, hi
@@ -221,11 +246,10 @@ func (d *Distribution) Below(t float64) float64 { return 1 - d.AtLeast(t) }
 
 // ZeroShare is the share of weight at exactly zero (dry holes; outcrop).
 func (d *Distribution) ZeroShare() float64 {
-	i := sort.Search(len(d.values), func(i int) bool { return d.values[i] > 0 })
-	if i == 0 {
+	if len(d.values) == 0 || d.values[0] > 0 {
 		return 0
 	}
-	return d.cum[i-1]
+	return d.cum[0]
 }
 
 // UpperUnknown gives the share of weight known only to lie above a limit, and

@@ -234,3 +234,18 @@ func (o *Observations) all() Distribution {
 }
 
 func finite(x float64) bool { return x-x == 0 }
+
+// Observation is observation i as it was given. AccuracyM and Year are kept to
+// single precision, and a missing accuracy comes back as 0.
+func (o *Observations) Observation(i int) Observation {
+	w := &o.wells[i]
+	out := Observation{
+		At: w.at, Value: w.value, Bound: w.bound, Category: w.category,
+		Year: float64(w.year), AccuracyM: float64(w.accuracyM), Key: o.key[i],
+	}
+	if w.bound == Between {
+		out.High = o.high[i]
+	}
+	out.XM, out.YM = o.index.At(i)
+	return out
+}

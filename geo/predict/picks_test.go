@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -100,18 +101,19 @@ func TestPicksTable(t *testing.T) {
 		name                               string
 		method                             predict.Method
 		siteMAE, siteCRPS, blkMAE, blkCRPS float64
+		more                               func(*testing.T, predict.By, predict.Scores)
 	}{
-		{"global median", predict.Method{Kind: predict.GlobalMedian}, 12.14, nan, 12.14, nan},
-		{"area median", predict.Method{Kind: predict.AreaMedian}, 9.01, 6.45, 9.82, 7.03},
-		{"nearest well", predict.Method{Kind: predict.NearestWell}, 8.19, nan, 11.64, nan},
-		{"idw p1 k12", idw(1, 12), 6.96, nan, 9.53, nan},
-		{"idw p2 k12", idw(2, 12), 6.85, nan, 9.48, nan},
-		{"idw p3 k12", idw(3, 12), 6.94, nan, 9.53, nan},
-		{"idw p2 k8", idw(2, 8), 6.87, nan, 9.64, nan},
-		{"idw p2 k16", idw(2, 16), 6.87, nan, 9.40, nan},
-		{"idw p2 k32", idw(2, 32), 6.93, nan, 9.32, nan},
-		{"first version", predict.Method{Kind: predict.Neighbours, Params: first}, 6.91, 4.99, 9.31, 6.63},
-		{"neighbours", predict.Method{Kind: predict.Neighbours}, 6.73, 4.87, 8.99, 6.42},
+		{"global median", predict.Method{Kind: predict.GlobalMedian}, 12.14, nan, 12.14, nan, nil},
+		{"area median", predict.Method{Kind: predict.AreaMedian}, 9.01, 6.45, 9.82, 7.03, checkArea},
+		{"nearest well", predict.Method{Kind: predict.NearestWell}, 8.19, nan, 11.64, nan, nil},
+		{"idw p1 k12", idw(1, 12), 6.96, nan, 9.53, nan, nil},
+		{"idw p2 k12", idw(2, 12), 6.85, nan, 9.48, nan, nil},
+		{"idw p3 k12", idw(3, 12), 6.94, nan, 9.53, nan, nil},
+		{"idw p2 k8", idw(2, 8), 6.87, nan, 9.64, nan, nil},
+		{"idw p2 k16", idw(2, 16), 6.87, nan, 9.40, nan, nil},
+		{"idw p2 k32", idw(2, 32), 6.93, nan, 9.32, nan, nil},
+		{"first version", predict.Method{Kind: predict.Neighbours, Params: first}, 6.91, 4.99, 9.31, 6.63, checkFirst},
+		{"neighbours", predict.Method{Kind: predict.Neighbours}, 6.73, 4.87, 8.99, 6.42, checkNeighbours},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			for _, by := range []predict.By{predict.BySite, predict.ByBlock} {
@@ -131,6 +133,9 @@ func TestPicksTable(t *testing.T) {
 				if !math.IsNaN(crps) {
 					within(t, fmt.Sprintf("%v CRPS", by), s.CRPS, crps, 0.02)
 				}
+				if c.more != nil {
+					c.more(t, by, s)
+				}
 			}
 		})
 	}
@@ -140,5 +145,105 @@ func within(t *testing.T, what string, got, want, share float64) {
 	t.Helper()
 	if !(math.Abs(got-want) <= share*want) {
 		t.Errorf("%s = %.4g, want %.4g within %g %%", what, got, want, 100*share)
+	}
+}
+
+// The Brier scores were measured with sites left out, at 10 and 20 m.
+func checkArea(t *testing.T, by predict.By, s predict.Scores) {
+	if by == predict.BySite {
+		within(t, "Brier at 10 m", s.Brier[0], 0.183, 0.03)
+		within(t, "Brier at 20 m", s.Brier[1], 0.152, 0.03)
+	}
+}
+
+func checkFirst(t *testing.T, by predict.By, s predict.Scores) {
+	if by == predict.BySite {
+		within(t, "Brier at 10 m", s.Brier[0], 0.155, 0.03)
+		within(t, "Brier at 20 m", s.Brier[1], 0.117, 0.03)
+	}
+}
+
+// Coverages rest on about 6,000 wells: 1.5 points are three standard errors.
+func checkNeighbours(t *testing.T, by predict.By, s predict.Scores) {
+	raw, width, kappa := 0.797, 18.4, 0.06
+	if by == predict.ByBlock {
+		raw, width, kappa = 0.784, 24.4, 0.5
+	}
+	if math.Abs(s.Raw.Share-raw) > 0.015 {
+		t.Errorf("%v: raw range covers %.4f, want %.3f", by, s.Raw.Share, raw)
+	}
+	if math.Abs(s.Adjusted.Share-0.802) > 0.015 {
+		t.Errorf("%v: adjusted range covers %.4f, want 0.802", by, s.Adjusted.Share)
+	}
+	within(t, "width of the adjusted range", s.AdjustedWidth, width, 0.05)
+	if s.Params.Kappa != kappa {
+		t.Errorf("%v: kappa %g, want %g", by, s.Params.Kappa, kappa)
+	}
+}
+
+// TestPicksCensored measures what limits cost on real ground. A third of the
+// wells are made to stop at a random part of the way to bedrock ('deeper than').
+// Then all the test wells' true depths are predicted from what is left, three
+// ways: limits as limits, limits dropped, limits taken for values. The first must
+// keep its promise and lie nearest to what the full data gives.
+func TestPicksCensored(t *testing.T) {
+	whole := picks(t, "limits on 43,244 real picks")
+	r := rand.New(rand.NewPCG(8, 8))
+	n := whole.Len()
+	var censored, dropped, taken []predict.Observation
+	truth := make([]predict.Observation, 0, n)
+	for i := range n {
+		o := whole.Observation(i)
+		truth = append(truth, o)
+		if r.Float64() < 1.0/3 {
+			o.Value *= r.Float64()
+			taken = append(taken, o)
+			o.Bound = predict.GreaterThan
+			censored = append(censored, o)
+			continue
+		}
+		censored, dropped, taken = append(censored, o), append(dropped, o), append(taken, o)
+	}
+	ask := r.Perm(n)[:4000]
+	score := func(name string, rows []predict.Observation) (crps, bias, covered float64) {
+		obs, err := predict.NewObservations(len(rows), func(i int) predict.Observation { return rows[i] }, picksProjection(), predict.ObservationOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		m, report, err := predict.Calibrate(context.Background(), obs, predict.CalibrationOptions{Holdout: predict.Holdout{Seed: 2, TestWells: 4000}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := m.Predictor()
+		for _, i := range ask {
+			d, _, err := p.Distribution(predict.Site{At: truth[i].At}, predict.LeaveOut{WithinM: 1})
+			if err != nil {
+				t.Fatal(err)
+			}
+			y := truth[i].Value
+			crps += d.CRPS(y) / float64(len(ask))
+			if d.Range80().Contains(y) {
+				covered += 1 / float64(len(ask))
+			}
+			bias += d.AtLeast(20) / float64(len(ask))
+			if y >= 20 {
+				bias -= 1 / float64(len(ask))
+			}
+		}
+		t.Logf("%-16s CRPS %.3f, P(>= 20 m) off by %+.3f on average, range held %.1f%% (promised %.1f%%), kappa %g", name, crps, bias, 100*covered, 100*report.Adjusted.Share, report.Params.Kappa)
+		return crps, bias, covered
+	}
+	full, _, _ := score("full data", truth)
+	kept, keptBias, keptCover := score("limits as limits", censored)
+	drop, dropBias, _ := score("limits dropped", dropped)
+	take, takeBias, _ := score("limits as values", taken)
+	if kept > drop*1.01 || kept > take || kept > full*1.06 {
+		t.Errorf("limits as limits are not the best way")
+	}
+	if math.Abs(keptBias) > 0.02 {
+		t.Errorf("P(>= 20 m) off by %.3f with limits as limits (dropped %.3f, as values %.3f)", keptBias, dropBias, takeBias)
+	}
+	if math.Abs(keptCover-0.8) > 0.025 {
+		t.Errorf("range held %.3f", keptCover)
 	}
 }

@@ -80,6 +80,7 @@ type Predictor struct {
 	areaW   []float64 // weights of hits[:areaN], summing to one, when they differ
 	entries []entry
 	runs    [3][]entry
+	swap    []uint64
 	bounded bool
 
 	points []point
@@ -220,7 +221,7 @@ func (p *Predictor) fill(nearShare, areaShare float64, d *Distribution) {
 		p.censor.build(p.points, d)
 		return
 	}
-	*d = Distribution{values: d.values[:0], cum: d.cum[:0]}
+	d.reset()
 	var sum float64
 	for i := range p.entries {
 		e := &p.entries[i]
@@ -229,17 +230,25 @@ func (p *Predictor) fill(nearShare, areaShare float64, d *Distribution) {
 			continue
 		}
 		sum += w
-		d.values = append(d.values, e.value)
-		d.cum = append(d.cum, sum)
+		d.push(e.value, sum, w)
 	}
+	per := 1 / sum
 	for i := range d.cum {
-		d.cum[i] /= sum
+		d.cum[i] *= per
+		d.half[i] *= per
 	}
+	d.cum[len(d.cum)-1] = 1
 }
 
 // sortEntries puts a mixture with bounds in the order of comparePoints.
 func sortEntries(es []entry) {
 	slices.SortFunc(es, func(a, b entry) int {
+		switch {
+		case a.value < b.value:
+			return -1
+		case a.value > b.value:
+			return 1
+		}
 		return comparePoints(
 			point{a.value, a.high, a.near + a.area, a.bound},
 			point{b.value, b.high, b.near + b.area, b.bound})
