@@ -103,3 +103,26 @@ func TestValid(t *testing.T) {
 		}
 	}
 }
+
+func TestNames(t *testing.T) {
+	for _, c := range []struct{ got, want string }{
+		{position.DecimalDegrees.String(), "decimal degrees"},
+		{position.DegreesMinutes.String(), "degrees and minutes"},
+		{position.DegreesMinutesSeconds.String(), "degrees, minutes and seconds"},
+		{position.UTMGrid.String(), "UTM"},
+		{position.Form(0).String(), "no form"},
+		{position.Latitude.String(), "latitude"},
+		{position.Axis(0).String(), "no axis"},
+		{position.GRS80().Describe(), "GRS 80 ellipsoid"},
+		{position.Clarke1866().Describe(), "Clarke 1866 ellipsoid"},
+		{position.Ellipsoid{}.Describe(), "WGS 84 ellipsoid"},
+		{position.Ellipsoid{SemiMajorM: 6371000}.Describe(), "ellipsoid of a = 6371000 m, f = 0"},
+		{position.TransverseMercator{}.Describe(), "transverse Mercator, central meridian 0°, scale 1 on it, WGS 84 ellipsoid"},
+		{position.UTM(31, true).Describe(), "transverse Mercator, central meridian 3°E, scale 0.9996 on it, false easting 500000 m, false northing 0 m, WGS 84 ellipsoid"},
+		{(&position.GridShiftError{Datum: position.DatumNAD27}).Error(), "NAD27 differs from WGS 84 by 10 to 100 m on the ground; bringing it there takes a grid shift, which is not made here"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}

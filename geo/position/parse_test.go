@@ -59,6 +59,8 @@ func TestParseForms(t *testing.T) {
 		{"43.2N 71.5", 43.2, 71.5, dd},
 		{"33.9 S 18.4 E", -33.9, 18.4, dd},
 		{"north 43.2 west 71.5", 43.2, -71.5, dd},
+		{"33.9 south 18.4 east", -33.9, 18.4, dd},
+		{"43 deg 12 min 30 sec N 71 deg 30 min 36 sec W", 43 + 12.0/60 + 30.0/3600, -71.51, sec},
 		{"43.2 North, 71.5 West", 43.2, -71.5, dd},
 		{"lat 43.2 lon -71.5", 43.2, -71.5, dd},
 		{"Latitude: 43.2, Longitude: -71.5", 43.2, -71.5, dd},
@@ -160,6 +162,11 @@ func TestParseUTM(t *testing.T) {
 		{"17N 713473.42 3962076.61", raleigh, north, position.Zone{}, "", 0.01},
 		{"17N 713473 3962077", raleigh, north, position.Zone{}, "", 1},
 		{"17 N 713473 3962077", raleigh, north, position.Zone{}, "", 1},
+		{"17N 713473 east 3962077 north", raleigh, north, position.Zone{}, "", 1},
+		{"zone 17 E 713473 N 3962077", raleigh, north, position.Zone{}, "no hemisphere was given; read as north", 1},
+		{"zone 17 713473 3962077 north", raleigh, north, position.Zone{}, "", 1},
+		{"zone: 17 713473E 3962077N north", raleigh, north, position.Zone{}, "", 1},
+		{"17S 713473 3962077", ll(-54.48, 0), position.Zone{Number: 17}, position.Zone{Number: 17}, "S was read as south, as the office's zone has it", math.Inf(1)},
 		{"17n, 713473, 3962077", raleigh, north, position.Zone{}, "", 1},
 		{"17 north 713473 3962077", raleigh, north, position.Zone{}, "", 1},
 		{"713473 3962077 17N", raleigh, north, position.Zone{}, "", 1},
@@ -295,7 +302,30 @@ func TestParseRefuses(t *testing.T) {
 		{"43° 12 71 30", "do not part", nil},
 		{"431230N 0713000W", "W and S mark no UTM coordinate", nil},
 		{"43°-71°", "only one coordinate", nil},
+		{"12 627106 18N", "clear which number is the zone", nil},
+		{"627106 18N 4484124", "no zone number is found", nil},
+		{"18N 627106E N4484124", "", nil},
+		{"18N 627106 4484124 E", "", nil},
+		{"18N E627106 4484124 N", "before no number", nil},
+		{"18N 627106° 4484124", "stands among eastings", nil},
+		{"18N 627106 4484124 T", "stands by no zone number", nil},
+		{"18N 6.2.7106 4484124", "is not a number", nil},
+		// letters, words and commas that leave something open
+		{"43,2 71,5 12,1", "3 numbers do not part", nil},
+		{"lat 43 lon 71 N", "", nil},
+		{"43.2 N W S 71.5", "too many compass letters", nil},
+		{"43.2 + - 71.5", "", nil},
+		{"43 = 71", "stray =", nil},
+		{"43.2, 71.5 !", "is not part of any form", nil},
+		{"43°12 30 10 71°", "too many numbers", nil},
 		// well-known text and URIs
+		{"SRID=x;POINT(1 2)", "SRID is not a number", nil},
+		{"SRID=4326;LINE(1 2)", "no point", nil},
+		{"POINT 1 2", "brackets are missing", nil},
+		{"SRID=3857;POINT(1e9 0)", "outside its projection", nil},
+		{"SRID=32619;POINT(296887 9900000)", "no place in zone 19N", nil},
+		{"POINT(500 600)", "outside -90 to 90", nil},
+		{"POINT(1ex 2)", "plain decimal number", nil},
 		{"POINT EMPTY", "empty", nil},
 		{"POINT(43.2)", "1 numbers", nil},
 		{"POINT(-71.5, 43.2)", "plain decimal number", nil},
@@ -389,6 +419,13 @@ func TestParseKeepsDatumAndUncertainty(t *testing.T) {
 		if c.refused != (err != nil) || r.Datum != c.datum || r.UncertaintyM != c.uncertainty {
 			t.Errorf("%q in %v: %v, %g m, %v", c.text, c.options, r.Datum, r.UncertaintyM, err)
 		}
+	}
+}
+
+func TestParseErrorIsShort(t *testing.T) {
+	_, err := position.Parse(strings.Repeat("é", 120))
+	if err == nil || len(err.Error()) > 400 {
+		t.Errorf("error of %d bytes", len(err.Error()))
 	}
 }
 

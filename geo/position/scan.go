@@ -58,9 +58,9 @@ const (
 // words are the words of several letters that may stand in a position.
 func wordToken(word string) (token, bool) {
 	switch word {
-	case "north", "northern":
+	case "north":
 		return token{kind: tokCompass, letter: 'n', word: true}, true
-	case "south", "southern":
+	case "south":
 		return token{kind: tokCompass, letter: 's', word: true}, true
 	case "east":
 		return token{kind: tokCompass, letter: 'e', word: true}, true

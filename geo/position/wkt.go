@@ -1,6 +1,7 @@
 package position
 
 import (
+	"math"
 	"strconv"
 	"strings"
 )
@@ -55,8 +56,9 @@ func parseWKT(text string) (Reading, *ParseError) {
 	}
 	if projection.Unit() == "m" {
 		at := projection.Inverse(x, y)
-		if err := at.Valid(); err != nil {
-			return Reading{}, refuse("the point lies outside its projection: "+err.Error(), "check the coordinates and the SRID")
+		// Coordinates beyond the projection do not come back from there.
+		if bx, by := projection.Forward(at); at.Valid() != nil || !(math.Hypot(bx-x, by-y) < 0.01) {
+			return Reading{}, refuse("the point lies outside its projection", "check the coordinates and the SRID")
 		}
 		reading := Reading{At: cleanZero(at), Form: DecimalDegrees, PrecisionM: max(xStep, yStep)}
 		if tm, ok := projection.(TransverseMercator); ok {
