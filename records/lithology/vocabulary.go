@@ -33,9 +33,9 @@ func defaultEntries() []Entry {
 
 		// Loose ground.
 		{m("overburden", "Overburden, kind not stated", soil, 0, noneForWords, "#dfd3ba"), list("overburden", "o b", "soil", "dirt", "earth", "subsoil", "sub soil", "surface soil", "surface material", "drift", "glacial drift", "glacial outwash", "outwash", "alluvium", "valley fill", "colluvium", "slope wash", "slopewash", "residuum", "residual soil", "unconsolidated", "mud"), list("earthy", "alluvial", "colluvial", "muddy")},
-		{m("topsoil", "Topsoil, loam", soil, 0, noneInStandard, "#b9a27e"), list("topsoil", "top soil", "loam", "black dirt", "black soil", "sod", "humus", "turf", "garden soil", "clay loam", "sandy loam", "silt loam", "silty loam", "sand loam"), list("loamy", "organic")},
+		{m("topsoil", "Topsoil, loam", soil, 0, noneInStandard, "#c9b593"), list("topsoil", "top soil", "loam", "black dirt", "black soil", "sod", "humus", "turf", "garden soil", "clay loam", "sandy loam", "silt loam", "silty loam", "sand loam"), list("loamy", "organic")},
 		{m("fill", "Fill, made ground", soil, 0, noneInStandard, "#d6cec3"), list("fill", "fill dirt", "filled ground", "made ground", "made land", "backfill", "back fill", "rubble", "trash", "refuse", "spoil", "mine spoil", "tailings", "mine tailings", "rock fill", "gravel fill", "sand fill", "clay fill", "shot rock fill", "concrete", "asphalt", "blacktop", "black top", "brick", "cinder fill", "debris", "slag", "road base"), nil},
-		{m("peat", "Peat, muck", soil, 657, "", "#a99275"), list("peat", "muck", "bog", "swamp", "peat moss", "swamp muck", "marsh"), list("peaty", "mucky")},
+		{m("peat", "Peat, muck", soil, 657, "", "#b8a385"), list("peat", "muck", "bog", "swamp", "peat moss", "swamp muck", "marsh"), list("peaty", "mucky")},
 		{m("clay", "Clay", soil, 620, "", "#cdbfa3"), list("clay", "gumbo", "adobe", "kaolin", "pipe clay", "potters clay", "pottery clay", "joint clay", "brick clay", "fat clay", "lean clay", "ball clay"), list("clayey", "clayish", "argillaceous")},
 		{m("silt", "Silt", soil, 616, "", "#dccdae"), list("silt", "rock flour", "bull liver"), list("silty")},
 		{m("sand", "Sand", soil, 607, "", "#f1e3b6"), list("sand", "beach sand", "river sand", "quicksand", "quick sand", "running sand", "heaving sand", "greensand", "green sand", "dune sand", "fine to coarse sand", "medium sand", "fine to medium sand", "medium to coarse sand"), list("sandy")},
@@ -55,15 +55,15 @@ func defaultEntries() []Entry {
 		// Between loose ground and rock.
 		{m("cemented_gravel", "Cemented sand or gravel", transition, 602, "", "#d3c193"), list("cement gravel", "cemented gravel", "cemented sand", "cemented sand and gravel", "cemented sand gravel", "concrete gravel", "hardpan gravel", "gravel hardpan"), nil},
 		{m("caliche", "Caliche", transition, 0, noneInStandard, "#eadfcd"), list("caliche", "calcrete", "hard caliche"), nil},
-		{m("saprolite", "Saprolite", transition, 0, noneInStandard, "#d9bd98"), list("saprolite", "saprolitic soil", "saprolitic clay"), list("saprolitic")},
+		{m("saprolite", "Saprolite", transition, 0, noneInStandard, "#dcc6a6"), list("saprolite", "saprolitic soil", "saprolitic clay"), list("saprolitic")},
 		{m("weathered_rock", "Weathered or rotten rock", transition, 0, noneInStandard, "#d7c9b2"), list("rotten stone", "rottenstone", "grus", "weathered zone", "weathering", "partially weathered rock", "pwr"), nil},
 
 		// Seams and openings.
 		{m("mud_seam", "Mud seam, clay seam in rock", soil, 0, noneInStandard, "#c3b18f"), list("mud seam", "clay seam", "dirt seam", "soil seam", "silt seam", "mud vein", "clay vein", "mud layer", "gouge", "fault gouge", "clay gouge",
 			"mud filled seam", "mud filled fracture", "mud filled crevice", "mud filled void", "mud filled cavity", "mud filled opening", "mud filled crack", "mud crevice", "mud pocket",
 			"clay filled seam", "clay filled fracture", "clay filled crevice", "clay filled void", "clay filled cavity", "clay filled opening", "clay filled crack", "clay crevice"), nil},
-		{m("void", "Void, cavity", void, 0, noneForVoid, "#fbf9f4"), list("void", "cavity", "cave", "cavern", "opening", "open space", "crevice", "open crevice", "bit drop", "bit dropped", "tools dropped", "tool drop", "rods dropped", "mine", "mine void", "old mine", "mine working", "mine shaft", "sinkhole", "sink hole", "honeycomb"), list("cavernous", "vuggy")},
-		{m("water_void", "Water-filled void", void, 0, noneForVoid, "#c9d8db"), list("water filled void", "water filled cavity", "water filled cave", "water filled cavern", "water filled opening", "water filled crevice", "water void", "water cavity", "void with water", "cavity with water", "cave with water", "cavern with water", "opening with water", "crevice with water", "void full of water", "cavity full of water"), nil},
+		{dark(m("void", "Void, cavity", void, 0, noneForVoid, "#fbf9f4"), "#100f0d"), list("void", "cavity", "cave", "cavern", "opening", "open space", "crevice", "open crevice", "bit drop", "bit dropped", "tools dropped", "tool drop", "rods dropped", "mine", "mine void", "old mine", "mine working", "mine shaft", "sinkhole", "sink hole", "honeycomb"), list("cavernous", "vuggy")},
+		{dark(m("water_void", "Water-filled void", void, 0, noneForVoid, "#c9d8db"), "#1f3a46"), list("water filled void", "water filled cavity", "water filled cave", "water filled cavern", "water filled opening", "water filled crevice", "water void", "water cavity", "void with water", "cavity with water", "cave with water", "cavern with water", "opening with water", "crevice with water", "void full of water", "cavity full of water"), nil},
 
 		// Rock, kind not stated.
 		{m("rock", "Rock, kind not stated", rock, 0, noneForWords, "#cfc9c2"), list("rock", "bedrock", "bed rock", "ledge", "ledge rock", "rock ledge", "solid rock", "bluestone", "blue stone", "flagstone", "flag stone", "freestone", "crystalline rock", "igneous rock", "metamorphic rock", "volcanic rock", "hornfels", "stone ledge", "native rock", "country rock"), nil},
@@ -103,6 +103,12 @@ func defaultEntries() []Entry {
 		{m("serpentinite", "Serpentinite, soapstone", rock, 710, "", "#c6d0bd"), list("serpentinite", "serpentine", "soapstone", "soap stone", "soap rock", "talc", "talc schist", "steatite"), list("talcose", "serpentinized")},
 		{m("quartz_vein", "Quartz vein", rock, 732, "", "#f1ece4"), list("quartz", "quartz vein", "quartz rock", "quartz ledge", "quartz seam"), nil},
 	}
+}
+
+// dark gives a material its own tint for dark screens.
+func dark(m Material, tint string) Material {
+	m.TintDark = tint
+	return m
 }
 
 // m and list keep the table's lines readable.
