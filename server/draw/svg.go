@@ -218,7 +218,7 @@ func appendNumber(b []byte, v float64) ([]byte, bool) {
 
 // appendEscaped writes text so that it can be nothing but text: markup is
 // escaped, and what XML 1.0 does not allow (most control characters, lone
-// surrogates, U+FFFE and U+FFFF) becomes U+FFFD.
+// surrogates, U+FFFE and U+FFFF) or what turns text around becomes U+FFFD.
 func appendEscaped(b []byte, t string, attr bool) []byte {
 	for i := 0; i < len(t); {
 		c := t[i]
@@ -247,7 +247,7 @@ func appendEscaped(b []byte, t string, attr bool) []byte {
 			continue
 		}
 		r, n := utf8.DecodeRuneInString(t[i:])
-		if r == utf8.RuneError && n == 1 || r == 0xFFFE || r == 0xFFFF || r >= 0x80 && r < 0xA0 {
+		if r == utf8.RuneError && n == 1 || r == 0xFFFE || r == 0xFFFF || r >= 0x80 && r < 0xA0 || turnsText(r) {
 			b = append(b, "\uFFFD"...)
 		} else {
 			b = append(b, t[i:i+n]...)
@@ -256,6 +256,10 @@ func appendEscaped(b []byte, t string, attr bool) []byte {
 	}
 	return b
 }
+
+// turnsText says whether a character turns the direction of the text around
+// it: such a one could make a record read as what it is not.
+func turnsText(r rune) bool { return r >= 0x202A && r <= 0x202E || r >= 0x2066 && r <= 0x2069 }
 
 // Path builds the d attribute of a path with absolute coordinates. The zero
 // Path is ready for use.

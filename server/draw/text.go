@@ -64,7 +64,7 @@ func advance(r rune, bold bool) int {
 		return 0
 	}
 	switch {
-	case r < ' ' || r == 0x7f || r >= 0x80 && r < 0xA0 || r == utf8.RuneError:
+	case r < ' ' || r == 0x7f || r >= 0x80 && r < 0xA0 || r == utf8.RuneError || turnsText(r):
 		return 1030 // shown as U+FFFD
 	case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf):
 		return 0

@@ -1,0 +1,29 @@
+package draw
+
+// groundCodes lists each material used once, in the order of the vocabulary.
+func (o *Options) groundCodes(columns []ColumnData) []string {
+	met := map[string]bool{}
+	var codes []string
+	for i := range columns {
+		for _, s := range columns[i].Strata {
+			if !met[s.Code] {
+				met[s.Code] = true
+				codes = append(codes, s.Code)
+			}
+		}
+	}
+	return o.patterns().PatternCodes(codes)
+}
+
+// patterns are those of the office's vocabulary where it has its own.
+func (o *Options) patterns() *Patterns {
+	if o.Patterns != nil {
+		return o.Patterns
+	}
+	return defaultPatterns()
+}
+
+// fill paints a material.
+func (o *Options) fill(s *SVG) func(code string) string {
+	return func(code string) string { return o.patterns().Fill(s, code) }
+}

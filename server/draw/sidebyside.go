@@ -1,0 +1,398 @@
+package draw
+
+import (
+	"math"
+	"strconv"
+
+	"tallybook/server/say"
+)
+
+// Hang is what the columns of SideBySide are hung on.
+type Hang uint8
+
+// Columns hang on the ground, each from its own, or on sea level, each from
+// its ground's elevation.
+const (
+	HangGround Hang = iota
+	HangSeaLevel
+)
+
+// MostColumns is the most columns that SideBySide draws; it says how many it
+// left out.
+const MostColumns = 8
+
+// leastColumn is the least width of one column, pixels. Narrower pages scroll.
+const leastColumn = 186.0
+
+// SideBySideWidth is the width that SideBySide draws n columns on a page of
+// width px: the page's own where they fit, else as much as they need, for the
+// page to scroll.
+func SideBySideWidth(width float64, n int) float64 {
+	o := Options{Width: width}
+	n = min(max(n, 1), MostColumns)
+	return max(o.width(), 60+leastColumn*float64(n)+10)
+}
+
+// SideBySide draws up to eight logs on one scale of depth, or of elevation, in
+// the order given, with a common legend, as a whole SVG document. It is a pure
+// function of its arguments. Hung on sea level, a column whose elevation is
+// not known is not drawn, and says so.
+func SideBySide(columns []ColumnData, o Options) []byte {
+	k := &sideSheet{o: o, u: o.Units, c: o.Theme.Colours()}
+	if k.cols = columns; len(columns) > MostColumns {
+		k.cols = columns[:MostColumns]
+		k.left = len(columns) - MostColumns
+	}
+	return k.render()
+}
+
+// sideSheet is one SideBySide being laid out.
+type sideSheet struct {
+	cols []ColumnData
+	left int // columns left out
+	o    Options
+	u    say.System
+	c    Colours
+
+	w, axisX, colW, ground float64
+	y0, h                  float64
+	topM                   float64 // of the scale: elevation of the highest ground, or 0
+	spanM                  float64 // from the top of the scale to its bottom
+	columns                []sideColumn
+}
+
+type sideColumn struct {
+	d      *ColumnData
+	x      float64
+	drawn  bool
+	drop   float64 // of the ground below the top of the scale, metres
+	head   []headLine
+	labels []label
+	sc     Scale
+}
+
+type headLine struct {
+	text, fill string
+	size       float64
+	bold       bool
+}
+
+func (k *sideSheet) render() []byte {
+	n := max(len(k.cols), 1)
+	k.w = SideBySideWidth(k.o.width(), n)
+	k.axisX = 50
+	k.colW = (k.w - k.axisX - 10) / float64(n)
+	k.ground = min(max(k.colW*0.38, 72), 108)
+	k.measure()
+	headH := k.heads()
+	k.y0 = 40 + headH + 34
+	room, deepest := 0.0, 0.0
+	for i := range k.columns {
+		c := &k.columns[i]
+		if c.drawn {
+			k.labels(c)
+			room = max(room, labelRoom(c.labels))
+			deepest = max(deepest, c.d.BottomM)
+		}
+	}
+	k.h = math.Ceil(max(naturalHeight(k.spanM), room*max(k.spanM/max(deepest, 1), 1)*0.8+40, 260))
+	legendY := k.y0 + k.h + 66
+
+	legend := k.legend()
+	height := legendY + legend.height + 12
+	s := newSheet(k.o.Prefix, k.w, math.Ceil(height), k.c, k.title(), k.prose())
+	s.Start("defs").Open()
+	holeDefs(s, k.c)
+	k.o.patterns().Defs(s, k.o.groundCodes(k.cols), k.o.Theme)
+	s.Close()
+	s.Line()
+	k.axis(s)
+	for i := range k.columns {
+		k.columns[i].sc = Scale{PerUnit: k.u.LengthUnit().FromBase(1), PxPerM: k.h / k.spanM}
+		k.columns[i].sc.Zero = k.y0 + k.columns[i].drop*k.columns[i].sc.PxPerM
+	}
+	if k.o.Join {
+		k.join(s)
+	}
+	for i := range k.columns {
+		k.column(s, &k.columns[i])
+	}
+	if len(k.cols) == 0 {
+		s.line1(k.axisX, k.y0+40, sizeWords, "No wells were chosen.", k.c.Muted, false, false)
+	}
+	legend.draw(s, k.axisX, legendY)
+	return s.Bytes()
+}
+
+// measure finds the scale: from ground down, or from the highest ground.
+func (k *sideSheet) measure() {
+	for i := range k.cols {
+		c := sideColumn{d: &k.cols[i], x: k.axisX + 14 + float64(i)*k.colW, drawn: k.cols[i].BottomM > 0}
+		if k.o.Hang == HangSeaLevel && !c.d.HasElevation {
+			c.drawn = false
+		}
+		k.columns = append(k.columns, c)
+	}
+	first := true
+	for _, c := range k.columns {
+		if k.o.Hang == HangSeaLevel && c.drawn && (first || c.d.ElevationM > k.topM) {
+			k.topM, first = c.d.ElevationM, false
+		}
+	}
+	for i := range k.columns {
+		c := &k.columns[i]
+		if !c.drawn {
+			continue
+		}
+		if k.o.Hang == HangSeaLevel {
+			c.drop = k.topM - c.d.ElevationM
+		}
+		k.spanM = max(k.spanM, c.drop+c.d.BottomM)
+	}
+	if !(k.spanM > 0) {
+		k.spanM = 1
+	}
+}
+
+// heads sets out what stands over each column and gives its height.
+func (k *sideSheet) heads() float64 {
+	most := 0.0
+	for i := range k.columns {
+		c := &k.columns[i]
+		add := func(t, fill string, size float64, bold bool, lines int) {
+			ls, _ := Wrap(t, size, bold, k.colW-20, lines)
+			for _, l := range ls {
+				c.head = append(c.head, headLine{l, fill, size, bold})
+			}
+		}
+		name := c.d.Number
+		if name == "" {
+			name = "no number"
+		}
+		add(name, k.c.Ink, 17, true, 1)
+		add(joined(k.where(c.d), year(c.d.Year), c.d.Purpose), k.c.Muted, sizeSmall+0.5, false, 2)
+		yield, fill := held(k.u.Yield(c.d.Yield)), k.c.Water
+		if c.d.Dry {
+			yield, fill = "dry hole", k.c.Ink
+		} else if yield == "" {
+			yield, fill = "yield not recorded", k.c.Muted
+		}
+		add(joined(yield, k.static(c.d)), fill, sizeSmall+0.5, false, 2)
+		if t := c.d.bedrockPhrase(k.u); t != "" {
+			add(t, k.c.Signal, sizeSmall+0.5, false, 2)
+		} else {
+			add("bedrock cannot be told", k.c.Muted, sizeSmall+0.5, false, 2)
+		}
+		h := 0.0
+		for _, l := range c.head {
+			h += l.size + 5
+		}
+		most = max(most, h)
+	}
+	return most
+}
+
+func (k *sideSheet) where(d *ColumnData) string {
+	if !d.HasPlace {
+		return ""
+	}
+	t := held(k.u.Distance(d.DistanceM))
+	if b := say.Bearing(d.BearingDeg); b != "" && d.DistanceM > 0 {
+		t += " " + b
+	}
+	return t
+}
+
+func (k *sideSheet) static(d *ColumnData) string {
+	if !d.Static.Known() {
+		return ""
+	}
+	if v, ok := d.Static.Number(); ok && v < 0 {
+		return "flows"
+	}
+	return "static " + held(k.u.Depth(d.Static))
+}
+
+func year(y int) string {
+	if y == 0 {
+		return ""
+	}
+	return strconv.Itoa(y)
+}
+
+// joined sets a middle dot between the parts that there are.
+func joined(parts ...string) string {
+	out := ""
+	for _, p := range parts {
+		if p == "" {
+			continue
+		}
+		if out != "" {
+			out += " · "
+		}
+		out += p
+	}
+	return out
+}
+
+// labels sets out the words right of one column.
+func (k *sideSheet) labels(c *sideColumn) {
+	d := c.d
+	width := k.colW - k.ground - 44
+	srcX := c.x + k.ground
+	most := 2
+	if len(d.Strata) > 14 {
+		most = 1
+	}
+	add := func(m float64, span Span, t, fill, leader, title string, bold bool, rank int) {
+		lines, _ := Wrap(t, sizeSmall+0.5, bold, width, most)
+		l := label{m: m, span: span, rank: rank, srcX: srcX, colour: leader, title: title, first: lineSmall / 2, height: float64(len(lines)) * lineSmall}
+		for i, s := range lines {
+			l.pieces = append(l.pieces, piece{0, (float64(i) + 0.5) * lineSmall, sizeSmall + 0.5, s, fill, bold, false})
+		}
+		c.labels = append(c.labels, l)
+	}
+	for i := range d.Strata {
+		s := &d.Strata[i]
+		words := plainText(clip(s.Words, 400))
+		if words == "" {
+			words = s.Label
+		}
+		add((s.TopM+s.BottomM)/2, s.Span, s.interval(k.u)+" "+words, k.c.Ink, k.c.Line, stratumTitle(s), false, 0)
+	}
+	for _, g := range d.Gaps {
+		t := k.u.LengthFigure(g.TopM) + "–" + k.u.LengthFigure(g.BottomM) + " not logged"
+		if len(d.Strata) == 0 && len(d.Unplaced) == 0 {
+			t = "no strata were logged"
+		}
+		add((g.TopM+g.BottomM)/2, g, t, k.c.Muted, k.c.Line, "", false, 0)
+	}
+	for i := range d.Strikes {
+		s := &d.Strikes[i]
+		add(s.DepthM, Span{}, s.phrase(k.u), k.c.Water, k.c.Water, "", true, 1)
+	}
+}
+
+// column draws one well.
+func (k *sideSheet) column(s *SVG, c *sideColumn) {
+	s.Start("g")
+	if c.d.UID != "" {
+		s.A("data-well", c.d.UID)
+	}
+	s.Open()
+	y := 34.0
+	for _, l := range c.head {
+		y += (l.size + 5) / 2
+		s.line1(c.x, y, l.size, l.text, l.fill, l.bold, false)
+		y += (l.size + 5) / 2
+	}
+	if !c.drawn {
+		t := "This record gives no depths."
+		if k.o.Hang == HangSeaLevel && !c.d.HasElevation {
+			t = "The elevation of the ground here is not known, so this log cannot be hung on sea level."
+		}
+		lines, _ := Wrap(t, sizeSmall+0.5, false, k.colW-30, 8)
+		for i, l := range lines {
+			s.line1(c.x, k.y0+20+float64(i)*lineSmall, sizeSmall+0.5, l, k.c.Muted, false, false)
+		}
+		s.Close()
+		return
+	}
+	f := &holeFrame{SVG: s, c: k.c, d: c.d, sc: c.sc, x0: c.x, x1: c.x + k.ground, half: 9.5, ann: 5, over: 6, fill: k.o.fill(s)}
+	f.draw()
+	s.Line()
+	tops := stackLabels(c.labels, c.sc, c.sc.Zero-8, max(k.y0+k.h+8, c.sc.Zero+labelRoom(c.labels)))
+	s.drawLabels(c.labels, tops, c.sc, c.x+k.ground+22, 5, k.c.Paper)
+	foot := c.sc.Y(c.d.BottomM) + 17
+	s.Start("text").N("x", f.cx()).N("y", foot).N("font-size", 13).A("font-weight", "600").A("text-anchor", "middle").
+		Text(k.u.Depth(c.d.TotalDepth))
+	s.Close()
+	s.Line()
+}
+
+// axis draws the common scale with hairlines across.
+func (k *sideSheet) axis(s *SVG) {
+	sc := Scale{PerUnit: k.u.LengthUnit().FromBase(1), PxPerM: k.h / k.spanM, Zero: k.y0}
+	unit := k.u.LengthUnit().Symbol()
+	from, to, head := 0.0, k.spanM, "depth, "+unit
+	if k.o.Hang == HangSeaLevel {
+		sc.Zero, sc.PxPerM = k.y0+k.topM*sc.PxPerM, -sc.PxPerM
+		from, to = k.topM-k.spanM, k.topM
+		head = "elevation, " + unit
+		if d := k.datum(); d != "" {
+			head += " above " + d
+		}
+	}
+	s.line1(16, k.y0-24, sizeSmall, head, k.c.Muted, false, false)
+	var hair Path
+	ticks := sc.Ticks(from, to, 44)
+	for _, t := range ticks {
+		if t.Major {
+			hair.M(k.axisX, sc.Y(t.M)).H(k.w - 10)
+		}
+	}
+	s.Start("path").D(&hair).A("stroke", k.c.Hair).N("stroke-width", 0.8).End()
+	for _, t := range ticks {
+		if t.Major {
+			s.line1(k.axisX-6, sc.Y(t.M), sizeSmall, k.u.Figure(t.Value, 2), k.c.Muted, false, true)
+		}
+	}
+	s.Line()
+}
+
+// datum names the vertical datum where all columns share one.
+func (k *sideSheet) datum() string {
+	name, first := "", true
+	for _, c := range k.columns {
+		if !c.drawn {
+			continue
+		}
+		if !first && c.d.VertDatum != name {
+			return ""
+		}
+		name, first = c.d.VertDatum, false
+	}
+	return clip(name, 24)
+}
+
+// join draws the picks of bedrock joined from column to column. Only picks
+// that are numbers are joined; a bound breaks the line.
+func (k *sideSheet) join(s *SVG) {
+	var p Path
+	for i := 1; i < len(k.columns); i++ {
+		a, b := &k.columns[i-1], &k.columns[i]
+		ma, oka := a.d.Bedrock.Depth.Number()
+		mb, okb := b.d.Bedrock.Depth.Number()
+		if !a.drawn || !b.drawn || !oka || !okb {
+			continue
+		}
+		xa, ya := a.x+k.ground+6, a.sc.Y(float64(ma))
+		xb, yb := b.x-6, b.sc.Y(float64(mb))
+		mid := (xa + xb) / 2
+		p.M(xa, ya).C(mid, ya, mid, yb, xb, yb)
+	}
+	if p.Empty() {
+		return
+	}
+	s.Start("path").D(&p).A("stroke", k.c.Signal).N("stroke-width", 1.2).A("stroke-dasharray", "5 4").A("fill", "none").End()
+}
+
+func (k *sideSheet) title() string {
+	if k.o.Title != "" {
+		return k.o.Title
+	}
+	return strconv.Itoa(len(k.cols)) + " logs side by side"
+}
+
+func (k *sideSheet) prose() string {
+	t := ""
+	for i := range k.columns {
+		d := k.columns[i].d
+		name := clip(d.Number, 60)
+		if name == "" {
+			name = "A well without a number"
+		}
+		t += joined(name, k.where(d)) + ": " + clip(d.prose(k.u), 700) + " "
+	}
+	return clip(t, proseRunes)
+}
