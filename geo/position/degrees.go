@@ -205,6 +205,9 @@ func (a *angle) evaluate() *ParseError {
 				"%s is marked as %s where %s belong", part.text, names[part.mark], names[i])
 		}
 		point := strings.IndexByte(part.text, '.')
+		if point >= 0 && i == 0 && a.linked {
+			return refuse("a dash after decimal degrees may be a minus sign or stand between the numbers", "put a comma between latitude and longitude")
+		}
 		if point >= 0 && i < len(a.parts)-1 {
 			return refusef("put decimals on the last number only", "%s %s have decimals and %s follow", part.text, names[i], names[i+1])
 		}

@@ -11,9 +11,10 @@ const writeGrid = "write for example 19N 296887 4786059"
 // isGrid reports that the tokens speak of eastings and northings: a word of
 // the grid, a number of four digits before its point, or a zone with a letter.
 func isGrid(tokens []token) bool {
-	for _, tok := range tokens {
+	for i, tok := range tokens {
 		switch {
-		case tok.kind == tokZone, tok.kind == tokLetter,
+		case tok.kind == tokZone,
+			tok.kind == tokLetter && i > 0 && tokens[i-1].kind == tokNumber && len(tokens[i-1].text) <= 2,
 			tok.kind == tokLabel && (tok.label == labelEasting || tok.label == labelNorthing),
 			tok.kind == tokNumber && (strings.Count(tok.text, ",") > 1 && grouped(tok.text) || leadingDigits(tok.text) >= 4):
 			return true

@@ -82,8 +82,8 @@ func Parse(text string) (Reading, error) { return ParseIn(text, Options{}) }
 // The words north and south are never ambiguous. Other letters are latitude
 // bands, held against the northing.
 //
-// Also read: WKT "POINT (lon lat)" with or without SRID, and the URI
-// "geo:lat,lon" of RFC 5870.
+// Also read: WKT "POINT (lon lat)" with or without SRID, the URI "geo:lat,lon"
+// of RFC 5870, and "+43.2-071.5/" of ISO 6709.
 //
 // Whatever can be read in two ways is refused, as is a value beyond its limits
 // (minutes of 60, latitude 91), a sign beside a letter, two latitudes, a

@@ -179,6 +179,9 @@ func scan(text string) ([]token, *ParseError) {
 // of one angle, as in 43-12-30 and 43°-12′-30″, and is no minus sign.
 func joins(tokens []token) bool {
 	last := tokens[len(tokens)-1]
+	if last.kind == tokNumber && len(tokens) == 2 && tokens[0].kind == tokSign && strings.Contains(last.text, ".") {
+		return false // "+43.2-071.5/" of ISO 6709: each number bears its sign
+	}
 	if last.kind == tokMark && last.unit != unitSecond && len(tokens) > 1 {
 		before := tokens[len(tokens)-2]
 		return before.kind == tokNumber && !strings.ContainsAny(before.text, ".,")
