@@ -43,6 +43,7 @@ func (q Qualifier) IsBound() bool { return q == LessThan || q == GreaterThan || 
 type Given struct {
 	Text string // verbatim: "62' 6\"", "<1", "203.50"
 	Unit Unit   // the unit that Text is in, stated or taken as the column's
+	High string // the upper end of a range, where it was given apart from Text
 }
 
 // Amount is a quantity of a record: its value in the base unit of T, how it

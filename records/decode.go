@@ -1,10 +1,11 @@
 package records
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
+	"sync"
 
 	"github.com/go-json-experiment/json/jsontext"
 )
@@ -16,82 +17,141 @@ const maxText = 64 << 10
 // ParseProperties reads a record's properties from a JSON object into w and
 // tells every fault it finds on the way; what can be read is read even so.
 // Properties that the model has no place for are kept in w.Extra. raw must be
-// valid JSON (RFC 8259, no duplicate names), as a jsontext.Decoder ensures.
-// It does not judge what the values mean: see Well.Validate.
+// valid JSON (RFC 8259, no duplicate names), as a jsontext.Decoder ensures;
+// it is copied once and not kept. It does not judge what the values mean: see
+// Well.Validate.
 func (w *Well) ParseProperties(raw []byte) []Fault {
-	members, err := splitObject(raw, make([]rawMember, 0, 32))
-	if err != nil {
-		return []Fault{{Refusal, "properties", err.Error(), "give the record's properties as a JSON object"}}
-	}
-	d := decoder{members: members}
-	w.visit(&d)
-	d.keep(&w.Extra)
-	return d.faults
+	return parseObject(string(raw), w, &w.Extra, "properties")
 }
 
 // ParsePlate reads a plate's properties from a JSON object, as
 // ParseProperties does a well's.
 func (p *Plate) ParsePlate(raw []byte) []Fault {
-	members, err := splitObject(raw, nil)
-	if err != nil {
-		return []Fault{{Refusal, "plate", err.Error(), "give the plate as a JSON object"}}
-	}
-	d := decoder{members: members}
-	p.visit(&d)
-	d.keep(&p.Extra)
-	return d.faults
+	return parseObject(string(raw), p, &p.Extra, "plate")
 }
 
-// oneLine gives a value's JSON text without line breaks between its tokens.
-func oneLine(raw []byte) string {
-	if bytes.IndexByte(raw, '\n') < 0 && bytes.IndexByte(raw, '\r') < 0 {
-		return string(raw)
+func parseObject(raw string, into visitable, extra *[]Member, what string) []Fault {
+	d, ok := decoders.Get().(*decoder)
+	if !ok {
+		d = new(decoder)
 	}
-	v := jsontext.Value(bytes.Clone(raw))
-	if err := v.Compact(); err != nil {
-		return string(raw)
+	if d.open(raw) {
+		into.visit(d)
+		d.keep(extra)
+	} else {
+		d.faults[0].Field = what
 	}
-	return string(v)
+	faults := d.faults
+	d.release()
+	return faults
 }
 
-// decoder fills the properties it is shown from the members of one object.
+// decoders holds readers for reuse; they carry nothing from one record to the
+// next.
+var decoders sync.Pool
+
+// decoder fills the properties it is shown from the members of one object,
+// and those of the objects within it in turn.
 type decoder struct {
-	members []rawMember
-	next    int    // where the last one was found: files keep an order
-	path    string // "strata[2]." before the names of this object
+	object
+	members []rawMember // of all objects now being read, the innermost last
+	parts   []string    // of all lists now being read
+	path    trail
 	faults  []Fault
 }
 
-func (d *decoder) find(name string) ([]byte, bool) {
-	n := len(d.members)
-	for k := range n {
-		i := d.next + k
-		if i >= n {
-			i -= n
-		}
+// object is the one that is being read.
+type object struct {
+	from int    // where its members begin
+	next int    // where the last one was found: files keep an order
+	has  uint64 // a bit for each name that it may have: most are absent
+}
+
+// nameBit is the same for equal names and mostly different for others.
+func nameBit(name string) uint64 {
+	n := len(name)
+	if n == 0 {
+		return 1
+	}
+	return 1 << ((uint(name[0])*5 + uint(name[n-1])*11 + uint(name[n/2])*3 + uint(n)) & 63)
+}
+
+// open begins to read an object, or faults and tells that there is none.
+func (d *decoder) open(raw string) bool {
+	from := len(d.members)
+	members, err := splitObject(raw, d.members)
+	d.members = members
+	if err != nil {
+		d.members = d.members[:from]
+		d.fault(Refusal, "", "is "+err.Error(), "give a JSON object")
+		return false
+	}
+	d.object = object{from: from, next: from}
+	for i := from; i < len(members); i++ {
+		d.has |= nameBit(members[i].name)
+	}
+	return true
+}
+
+func (d *decoder) release() {
+	clear(d.members[:cap(d.members)])
+	clear(d.parts[:cap(d.parts)])
+	const most = 1 << 12 // do not hold on to what one huge record needed
+	if cap(d.members) > most || cap(d.parts) > most {
+		return
+	}
+	d.members, d.parts, d.path = d.members[:0], d.parts[:0], d.path[:0]
+	d.object, d.faults = object{}, nil
+	decoders.Put(d)
+}
+
+func (d *decoder) find(name string) (string, bool) {
+	if d.has&nameBit(name) == 0 {
+		return "", false
+	}
+	for i := d.next; i < len(d.members); i++ {
 		if d.members[i].name == name && !d.members[i].used {
-			d.members[i].used = true
-			d.next = i + 1
-			if isNull(d.members[i].value) {
-				return nil, false
-			}
-			return d.members[i].value, true
+			return d.take(i)
 		}
 	}
-	return nil, false
+	for i := d.from; i < d.next; i++ {
+		if d.members[i].name == name && !d.members[i].used {
+			return d.take(i)
+		}
+	}
+	return "", false
+}
+
+func (d *decoder) take(i int) (string, bool) {
+	m := &d.members[i]
+	m.used = true
+	d.next = i + 1
+	return m.value, !isNull(m.value)
 }
 
 func (d *decoder) fault(s Severity, name, message, mend string) {
-	d.faults = append(d.faults, Fault{s, d.path + name, message, mend})
+	d.faults = append(d.faults, Fault{s, d.path.to(name), message, mend})
 }
 
 // keep puts what no visit asked for into extra.
 func (d *decoder) keep(extra *[]Member) {
-	for _, m := range d.members {
-		if !m.used {
+	for i := d.from; i < len(d.members); i++ {
+		if m := &d.members[i]; !m.used {
 			*extra = append(*extra, Member{m.name, oneLine(m.value)})
 		}
 	}
+}
+
+// oneLine gives a value's JSON text without line breaks between its tokens.
+func oneLine(raw string) string {
+	if !strings.ContainsAny(raw, "\n\r") {
+		return raw
+	}
+	v := jsontext.Value(raw)
+	if err := v.Compact(); err != nil {
+		return raw
+	}
+	return string(v)
 }
 
 func (d *decoder) text(name string, p *string) {
@@ -106,7 +166,7 @@ func (d *decoder) text(name string, p *string) {
 			d.fault(Refusal, name, "is "+kindOf(raw)+" where a text belongs", "write it between quotes")
 			return
 		}
-		s = string(raw) // a number or a truth value where words were meant: keep its digits
+		s = raw // a number or a truth value where words were meant: keep its digits
 	}
 	if len(s) > maxText {
 		d.fault(Refusal, name, fmt.Sprintf("holds %d bytes, more than %d", len(s), maxText), "attach long documents as files")
@@ -115,20 +175,14 @@ func (d *decoder) text(name string, p *string) {
 	*p = s
 }
 
-func (d *decoder) word(name string, p *string, list words) {
-	d.text(name, p)
-	if *p != "" && !list.has(*p) {
-		d.fault(Warning, name, fmt.Sprintf("%q is not one of the words used here", clip(*p, 40)),
-			fmt.Sprintf("kept as it came; the words are %v", []string(list)))
-	}
-}
+func (d *decoder) word(name string, p *string, _ words) { d.text(name, p) }
 
 func (d *decoder) flag(name string, p **bool) {
 	raw, ok := d.find(name)
 	if !ok {
 		return
 	}
-	switch string(raw) {
+	switch raw {
 	case "true", `"true"`, `"yes"`, "1", `"1"`:
 		v := true
 		*p = &v
@@ -136,7 +190,7 @@ func (d *decoder) flag(name string, p **bool) {
 		v := false
 		*p = &v
 	default:
-		d.fault(Refusal, name, clip(string(raw), 40)+" is neither true nor false", "write true, false or leave it out")
+		d.fault(Refusal, name, clip(raw, 40)+" is neither true nor false", "write true, false or leave it out")
 	}
 }
 
@@ -145,9 +199,9 @@ func (d *decoder) whole(name string, p *int) {
 	if !ok {
 		return
 	}
-	v, err := strconv.Atoi(string(raw))
+	v, err := strconv.Atoi(raw)
 	if err != nil {
-		d.fault(Refusal, name, clip(string(raw), 40)+" is not a whole number", "")
+		d.fault(Refusal, name, clip(raw, 40)+" is not a whole number", "write it in digits alone")
 		return
 	}
 	*p = v
@@ -160,7 +214,7 @@ func (d *decoder) date(name string, p *Date) {
 	}
 	s, err := unquote(raw)
 	if err != nil {
-		s = string(raw) // a bare year
+		s = raw // a bare year
 	}
 	if s == "" {
 		return
@@ -179,8 +233,8 @@ func (d *decoder) position(known *bool, lon, lat *float64) {
 	if !okX && !okY {
 		return
 	}
-	vx, errX := strconv.ParseFloat(string(x), 64)
-	vy, errY := strconv.ParseFloat(string(y), 64)
+	vx, errX := strconv.ParseFloat(x, 64)
+	vy, errY := strconv.ParseFloat(y, 64)
 	if errX != nil || errY != nil || math.Abs(vx) > 180 || math.Abs(vy) > 90 {
 		d.fault(Refusal, "lon", "lon and lat are not a position in degrees", "give both as numbers, WGS 84")
 		return
@@ -188,156 +242,49 @@ func (d *decoder) position(known *bool, lon, lat *float64) {
 	*known, *lon, *lat = true, vx, vy
 }
 
-func (d *decoder) amount(f *amountField, p amountRef) {
-	var got Amount[float64]
-	var usedName string
-	for i, name := range f.names {
-		raw, ok := d.find(name)
-		if !ok {
-			continue
-		}
-		if usedName != "" {
-			d.fault(Refusal, name, "stands beside "+usedName+": one quantity in two units", "keep the one that was written down")
-			continue
-		}
-		usedName = name
-		a, err := amountFromJSON(raw, f.dimension, f.units[i])
-		if err != nil {
-			d.fault(Refusal, name, err.Error(), "give a number, or a bound such as <1 or 50+")
-			continue
-		}
-		got = a
-	}
-	d.givenOf(f, &got, usedName)
-	d.qualify(f, &got)
-	if got.Qualifier != Missing {
-		p.store(got)
-	}
-}
-
-// givenOf restores what was given where it stands beside the value, and
-// derives the value from it where it stands alone.
-func (d *decoder) givenOf(f *amountField, got *Amount[float64], usedName string) {
-	var text, symbol string
-	if raw, ok := d.find(f.given); ok {
-		text, _ = unquote(raw)
-	}
-	if raw, ok := d.find(f.givenUnit); ok {
-		symbol, _ = unquote(raw)
-	}
-	if text == "" {
-		return
-	}
-	unit := f.dimension.Base()
-	if symbol != "" {
-		u, ok := f.dimension.UnitBySymbol(symbol)
-		if !ok {
-			d.fault(Refusal, f.givenUnit, fmt.Sprintf("%q is not a unit of this quantity", clip(symbol, 20)), "")
-			return
-		}
-		unit = u
-	}
-	a, err := ParseAmount(text, f.dimension, unit)
-	switch {
-	case err != nil && usedName == "":
-		d.fault(Refusal, f.given, err.Error(), "")
-		return
-	case usedName == "":
-		*got = a
-		return
-	case err == nil && a.Known() && !near(a.Value, got.Value):
-		d.fault(Warning, f.given, fmt.Sprintf("%q does not agree with %s, which is used", clip(text, 40), usedName), "correct the one that is wrong")
-	}
-	got.Given = Given{Text: text, Unit: unit}
-}
-
-// qualify applies the qualifier that stands beside the value.
-func (d *decoder) qualify(f *amountField, got *Amount[float64]) {
-	if raw, ok := d.find(f.high); ok {
-		h, err := strconv.ParseFloat(string(raw), 64)
-		if err != nil {
-			d.fault(Refusal, f.high, clip(string(raw), 40)+" is not a number", "")
-			return
-		}
-		got.High = h
-	}
-	raw, ok := d.find(f.qualifier)
-	if !ok {
-		return
-	}
-	s, _ := unquote(raw)
-	q, known := ParseQualifier(s)
-	switch {
-	case !known || (q == Missing && got.Qualifier != Missing):
-		d.fault(Refusal, f.qualifier, fmt.Sprintf("%s is not a qualifier", clip(string(raw), 40)),
-			"use exact, about, less_than, greater_than or between")
-	case got.Qualifier == Missing && q != Missing:
-		d.fault(Refusal, f.qualifier, "qualifies a value that is not there", "give "+f.names[0])
-	default:
-		got.Qualifier = q
-	}
-}
-
-func near(a, b float64) bool {
-	return math.Abs(a-b) <= 1e-6*math.Max(1, math.Max(math.Abs(a), math.Abs(b)))
-}
-
-// amountFromJSON reads a number, or a text as people write quantities.
-func amountFromJSON(raw []byte, dim Dimension, unit Unit) (Amount[float64], error) {
-	switch raw[0] {
-	case '"':
-		s, err := unquote(raw)
-		if err != nil {
-			return Amount[float64]{}, err
-		}
-		return ParseAmount(s, dim, unit)
-	case '{', '[', 't', 'f':
-		return Amount[float64]{}, fmt.Errorf("is %s where a number belongs", kindOf(raw))
-	}
-	text := string(raw)
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil || math.IsInf(v, 0) {
-		return Amount[float64]{}, fmt.Errorf("%s is not a number that can be held", clip(text, 40))
-	}
-	return Amount[float64]{Qualifier: Exact, Value: unit.ToBase(v), Given: Given{Text: text, Unit: unit}}, nil
-}
-
 func (d *decoder) rows(name string, r rowsRef) {
 	raw, ok := d.find(name)
 	if !ok {
 		return
 	}
-	parts, err := splitArray(raw, nil)
+	from := len(d.parts)
+	parts, err := splitArray(raw, d.parts)
+	d.parts = parts
 	if err != nil {
+		d.parts = d.parts[:from]
 		d.fault(Refusal, name, "is "+err.Error(), "give a list of objects")
 		return
 	}
-	r.resize(len(parts))
-	var scratch [16]rawMember
-	for i, part := range parts {
-		d.part(fmt.Sprintf("%s%s[%d]", d.path, name, i), part, r.at(i), scratch[:0])
+	n := len(parts) - from
+	r.resize(n)
+	d.path = append(d.path, step{name, 0})
+	for i := range n {
+		d.path[len(d.path)-1].index = i
+		d.part(d.parts[from+i], r.at(i))
 	}
+	d.path = d.path[:len(d.path)-1]
+	d.parts = d.parts[:from]
 }
 
 func (d *decoder) group(name string, g visitable) {
 	if raw, ok := d.find(name); ok {
-		d.part(d.path+name, raw, g, nil)
+		d.path = append(d.path, step{name, -1})
+		d.part(raw, g)
+		d.path = d.path[:len(d.path)-1]
 	}
 }
 
 func (d *decoder) private(name string, g visitable) { d.group(name, g) }
 
 // part reads one object inside the record.
-func (d *decoder) part(path string, raw []byte, v visitable, scratch []rawMember) {
-	members, err := splitObject(raw, scratch)
-	if err != nil {
-		d.faults = append(d.faults, Fault{Refusal, path, "is " + err.Error(), "give an object"})
-		return
+func (d *decoder) part(raw string, v visitable) {
+	outer := d.object
+	if d.open(raw) {
+		v.visit(d)
+		if k, ok := v.(keeper); ok {
+			d.keep(k.kept())
+		}
+		d.members = d.members[:d.from]
 	}
-	inner := decoder{members: members, path: path + "."}
-	v.visit(&inner)
-	if k, ok := v.(keeper); ok {
-		inner.keep(k.kept())
-	}
-	d.faults = append(d.faults, inner.faults...)
+	d.object = outer
 }

@@ -131,21 +131,21 @@ func (e *encoder) amount(f *amountField, p amountRef) {
 	}
 	e.name(f.names[0])
 	base := a.Given.Unit == f.dimension.Base()
-	asGiven := base && isJSONNumber(a.Given.Text)
-	if asGiven {
-		e.b = append(e.b, a.Given.Text...)
-	} else {
-		e.b = appendNumber(e.b, a.Value)
+	plain := base && isJSONNumber(a.Given.Text)
+	text := ""
+	if plain {
+		text = a.Given.Text
 	}
+	e.b = appendAsGiven(e.b, text, a.Value)
 	if a.Qualifier == Between {
 		e.name(f.high)
-		e.b = appendNumber(e.b, a.High)
+		e.b = appendAsGiven(e.b, a.Given.High, a.High)
 	}
 	if a.Qualifier != Exact {
 		e.name(f.qualifier)
 		e.b = appendString(e.b, a.Qualifier.String())
 	}
-	if a.Given.Text != "" && !asGiven {
+	if a.Given.Text != "" && !plain {
 		e.name(f.given)
 		e.b = appendString(e.b, a.Given.Text)
 		if !base {
@@ -153,6 +153,17 @@ func (e *encoder) amount(f *amountField, p amountRef) {
 			e.b = appendString(e.b, a.Given.Unit.Symbol())
 		}
 	}
+}
+
+// appendAsGiven writes a number in the digits in which it was given. Where
+// they are not the value's (it was changed since), the value is written.
+func appendAsGiven(b []byte, text string, v float64) []byte {
+	if isJSONNumber(text) {
+		if given, err := strconv.ParseFloat(text, 64); err == nil && given == v {
+			return append(b, text...)
+		}
+	}
+	return appendNumber(b, v)
 }
 
 func (e *encoder) rows(name string, r rowsRef) {

@@ -82,6 +82,7 @@ func (a *Amount[T]) store(v Amount[float64]) {
 type rowsRef interface {
 	len() int
 	at(i int) visitable
+	blank() visitable // a new part that is in no list
 	resize(n int)
 }
 
@@ -92,6 +93,7 @@ type rowList[T any, P interface {
 
 func (r rowList[T, P]) len() int           { return len(*r.p) }
 func (r rowList[T, P]) at(i int) visitable { return P(&(*r.p)[i]) }
+func (r rowList[T, P]) blank() visitable   { return P(new(T)) }
 func (r rowList[T, P]) resize(n int) {
 	if n == 0 {
 		*r.p = nil

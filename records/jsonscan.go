@@ -2,6 +2,7 @@ package records
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 )
@@ -9,14 +10,15 @@ import (
 // rawMember is one name and value of a JSON object, cut out and not decoded.
 type rawMember struct {
 	name  string
-	value []byte
+	value string
 	used  bool
 }
 
-// splitObject cuts a valid JSON object into its members. raw must have been
-// checked by jsontext (which also refuses duplicate names, broken UTF-8 and
-// too deep nesting); splitObject itself only finds where things end.
-func splitObject(raw []byte, into []rawMember) ([]rawMember, error) {
+// splitObject cuts a valid JSON object into its members and appends them to
+// into. raw must have been checked by jsontext (which also refuses duplicate
+// names, broken UTF-8 and too deep nesting); splitObject itself only finds
+// where things end. Names and values share raw's memory.
+func splitObject(raw string, into []rawMember) ([]rawMember, error) {
 	i := skipSpace(raw, 0)
 	if i >= len(raw) || raw[i] != '{' {
 		return into, fmt.Errorf("not an object but %s", kindOf(raw))
@@ -43,8 +45,9 @@ func splitObject(raw []byte, into []rawMember) ([]rawMember, error) {
 	return into, nil
 }
 
-// splitArray cuts a valid JSON array into its elements.
-func splitArray(raw []byte, into [][]byte) ([][]byte, error) {
+// splitArray cuts a valid JSON array into its elements and appends them to
+// into.
+func splitArray(raw string, into []string) ([]string, error) {
 	i := skipSpace(raw, 0)
 	if i >= len(raw) || raw[i] != '[' {
 		return into, fmt.Errorf("not a list but %s", kindOf(raw))
@@ -64,27 +67,27 @@ func splitArray(raw []byte, into [][]byte) ([][]byte, error) {
 	return into, nil
 }
 
-func skipSpace(b []byte, i int) int {
-	for i < len(b) && (b[i] == ' ' || b[i] == '\n' || b[i] == '\t' || b[i] == '\r') {
+func skipSpace(s string, i int) int {
+	for i < len(s) && (s[i] == ' ' || s[i] == '\n' || s[i] == '\t' || s[i] == '\r') {
 		i++
 	}
 	return i
 }
 
 // skipValue returns the index just behind the value that starts at i.
-func skipValue(b []byte, i int) int {
-	if i >= len(b) {
-		return len(b)
+func skipValue(s string, i int) int {
+	if i >= len(s) {
+		return len(s)
 	}
-	switch b[i] {
+	switch s[i] {
 	case '"':
-		return skipString(b, i)
+		return skipString(s, i)
 	case '{', '[':
 		depth := 0
-		for i < len(b) {
-			switch b[i] {
+		for i < len(s) {
+			switch s[i] {
 			case '"':
-				i = skipString(b, i)
+				i = skipString(s, i)
 				continue
 			case '{', '[':
 				depth++
@@ -95,43 +98,43 @@ func skipValue(b []byte, i int) int {
 			}
 			i++
 		}
-		return len(b)
+		return len(s)
 	}
-	for i < len(b) {
-		switch b[i] {
+	for i < len(s) {
+		switch s[i] {
 		case ',', '}', ']', ':', ' ', '\n', '\t', '\r':
 			return i
 		}
 		i++
 	}
-	return len(b)
+	return len(s)
 }
 
-func skipString(b []byte, i int) int {
-	for i++; i < len(b); i++ {
-		switch b[i] {
-		case '\\':
-			i++
-		case '"':
-			return i + 1
+func skipString(s string, i int) int {
+	for i++; i < len(s); {
+		k := strings.IndexByte(s[i:], '"')
+		if k < 0 {
+			return len(s)
 		}
+		end := i + k
+		// The quote ends the text unless an odd number of backslashes
+		// stands before it.
+		slashes := 0
+		for end-1-slashes >= i && s[end-1-slashes] == '\\' {
+			slashes++
+		}
+		if slashes%2 == 0 {
+			return end + 1
+		}
+		i = end + 1
 	}
-	return len(b)
+	return len(s)
 }
 
-// unquote decodes a JSON string.
-func unquote(raw []byte) (string, error) {
-	if len(raw) >= 2 && raw[0] == '"' {
-		plain := true
-		for _, c := range raw[1 : len(raw)-1] {
-			if c == '\\' {
-				plain = false
-				break
-			}
-		}
-		if plain {
-			return string(raw[1 : len(raw)-1]), nil
-		}
+// unquote decodes a JSON string. A text without escapes shares raw's memory.
+func unquote(raw string) (string, error) {
+	if len(raw) >= 2 && raw[0] == '"' && strings.IndexByte(raw, '\\') < 0 {
+		return raw[1 : len(raw)-1], nil
 	}
 	out, err := jsontext.AppendUnquote(nil, raw)
 	if err != nil {
@@ -141,7 +144,7 @@ func unquote(raw []byte) (string, error) {
 }
 
 // kindOf names a JSON value for a message.
-func kindOf(raw []byte) string {
+func kindOf(raw string) string {
 	i := skipSpace(raw, 0)
 	if i >= len(raw) {
 		return "nothing"
@@ -161,4 +164,4 @@ func kindOf(raw []byte) string {
 	return "a number"
 }
 
-func isNull(raw []byte) bool { return len(raw) == 4 && raw[0] == 'n' }
+func isNull(raw string) bool { return len(raw) == 4 && raw[0] == 'n' }

@@ -182,15 +182,18 @@ func TestBoundsInTheDepthsOfStrata(t *testing.T) {
 		change func(w *records.Well)
 		want   records.Amount[depth]
 	}{
-		"top about":               {func(w *records.Well) { w.Strata[1].Top = records.Roughly[depth](12) }, records.Roughly[depth](12)},
-		"top less than":           {func(w *records.Well) { w.Strata[1].Top = records.Under[depth](14) }, records.Within[depth](12, 14)},
-		"top between":             {func(w *records.Well) { w.Strata[1].Top = records.Within[depth](12, 15) }, records.Within[depth](12, 15)},
-		"top more than":           {func(w *records.Well) { w.Strata[1].Top = records.MoreThan[depth](12) }, records.Within[depth](12, 60)},
-		"last bottom open":        {func(w *records.Well) { w.Strata[1].Bottom = records.MoreThan[depth](60) }, records.Of[depth](12)},
-		"top left out":            {func(w *records.Well) { w.Strata[1].Top = records.Amount[depth]{} }, records.Of[depth](12)},
-		"first top left out":      {func(w *records.Well) { w.Strata[0].Top = records.Amount[depth]{} }, records.Of[depth](12)},
-		"bottom left out":         {func(w *records.Well) { w.Strata[0].Bottom = records.Amount[depth]{} }, records.Of[depth](12)},
-		"last bottom left out":    {func(w *records.Well) { w.Strata[1].Bottom = records.Amount[depth]{}; w.TotalDepth = records.Of[depth](60) }, records.Of[depth](12)},
+		"top about":          {func(w *records.Well) { w.Strata[1].Top = records.Roughly[depth](12) }, records.Roughly[depth](12)},
+		"top less than":      {func(w *records.Well) { w.Strata[1].Top = records.Under[depth](14) }, records.Within[depth](12, 14)},
+		"top between":        {func(w *records.Well) { w.Strata[1].Top = records.Within[depth](12, 15) }, records.Within[depth](12, 15)},
+		"top more than":      {func(w *records.Well) { w.Strata[1].Top = records.MoreThan[depth](12) }, records.Within[depth](12, 60)},
+		"last bottom open":   {func(w *records.Well) { w.Strata[1].Bottom = records.MoreThan[depth](60) }, records.Of[depth](12)},
+		"top left out":       {func(w *records.Well) { w.Strata[1].Top = records.Amount[depth]{} }, records.Of[depth](12)},
+		"first top left out": {func(w *records.Well) { w.Strata[0].Top = records.Amount[depth]{} }, records.Of[depth](12)},
+		"bottom left out":    {func(w *records.Well) { w.Strata[0].Bottom = records.Amount[depth]{} }, records.Of[depth](12)},
+		"last bottom left out": {func(w *records.Well) {
+			w.Strata[1].Bottom = records.Amount[depth]{}
+			w.TotalDepth = records.Of[depth](60)
+		}, records.Of[depth](12)},
 		"no bottoms, no total":    {func(w *records.Well) { w.Strata[1].Bottom = records.Amount[depth]{} }, records.MoreThan[depth](12)},
 		"all depths left out":     {func(w *records.Well) { w.Strata = make([]records.Stratum, 3) }, records.Amount[depth]{}},
 		"stated depth not finite": {func(w *records.Well) { w.Bedrock = records.Of(depth(math.Inf(1))) }, records.Of[depth](12)},

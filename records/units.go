@@ -91,6 +91,7 @@ const (
 	Horsepower
 	Kilogram
 	Pound
+	FootDiameter
 	unitCount
 )
 
@@ -126,6 +127,7 @@ var unitTable = [unitCount]unitInfo{
 	Millimetre:              {"mm", "mm", DimDiameter, 1},
 	InchDiameter:            {"in", "in", DimDiameter, 25.4},
 	CentimetreDiameter:      {"cm", "cm", DimDiameter, 10},
+	FootDiameter:            {"ft", "ft", DimDiameter, 1000 * metresPerFoot},
 	LitrePerSecond:          {"L/s", "lps", DimFlow, 1},
 	GallonPerMinute:         {"gpm", "gpm", DimFlow, litresPerGallon / 60},
 	GallonPerHour:           {"gph", "gph", DimFlow, litresPerGallon / 3600},

@@ -114,34 +114,14 @@ type validator struct {
 	limits  Limits
 	rules   PickRules
 	planned bool
-	path    []step // where the walk is
+	path    trail
 	faults  []Fault
-}
-
-// step is one part of a path; index -1 for a group.
-type step struct {
-	name  string
-	index int
-}
-
-// where builds the path of a property, only once there is something to tell.
-func (v *validator) where(name string) string {
-	var b []byte
-	for _, s := range v.path {
-		b = append(b, s.name...)
-		if s.index >= 0 {
-			b = strconv.AppendInt(append(b, '['), int64(s.index), 10)
-			b = append(b, ']')
-		}
-		b = append(b, '.')
-	}
-	return string(append(b, name...))
 }
 
 func (v *validator) fault(s Severity, name, message, mend string) {
 	switch n := len(v.faults); {
 	case n < v.limits.Faults:
-		v.faults = append(v.faults, Fault{s, v.where(name), message, mend})
+		v.faults = append(v.faults, Fault{s, v.path.to(name), message, mend})
 	case n == v.limits.Faults:
 		v.faults = append(v.faults, Fault{s, "", "there are more faults than are told here", "mend these first"})
 	case s == Refusal:

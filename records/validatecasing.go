@@ -40,7 +40,7 @@ func (v *validator) twice(w *Well, i int) {
 		if top, bottom, ok := overlap(c.From, c.To, other.From, other.To); ok && float64(bottom-top) > v.limits.GapM {
 			v.row("casing", i)
 			v.refuse("from_m", "casing of "+decimals(float64(size), 1)+" mm stands twice from "+metres(top)+" to "+metres(bottom)+
-				", here and in "+v.rowName("casing", k), "take one out, or correct its depths or diameter")
+				", here and in "+(trail{{"casing", k}}).to(""), "take one out, or correct its depths or diameter")
 			return
 		}
 	}

@@ -80,7 +80,7 @@ func (v *validator) strata(w *Well) {
 			v.warn("top_m", metres(Depth(bottom))+" to "+metres(Depth(s.top))+" was not logged", "kept and shown as not logged; fill it in if it is known")
 		case gap < -v.limits.GapM && s.thick() > 0:
 			v.refuse("top_m", metres(Depth(s.top))+" lies within the stratum above it, which ends at "+metres(Depth(bottom)),
-				"let each stratum begin where the one above it ends; see "+v.rowName("strata", spans[max(above, 0)].index))
+				"let each stratum begin where the one above it ends; see "+(trail{{"strata", spans[max(above, 0)].index}}).to(""))
 		}
 		if s.bottom >= bottom {
 			bottom, above = s.bottom, i
@@ -91,14 +91,6 @@ func (v *validator) strata(w *Well) {
 		v.warn("bottom_m", metres(Depth(bottom))+" is deeper than the total depth, "+metres(total), "check both")
 	}
 	v.top()
-}
-
-func (v *validator) rowName(name string, i int) string {
-	path := v.path
-	v.path = nil
-	s := v.where(name) + "[" + decimals(float64(i), 0) + "]"
-	v.path = path
-	return s
 }
 
 // stratum judges the two depths of one stratum.
