@@ -1,0 +1,16 @@
+// Package importer reads well records that others wrote: GeoJSON (RFC 7946)
+// as a collection, a single feature, newline-delimited features or a text
+// sequence (RFC 8142), and flat comma-separated tables (RFC 4180) with one
+// well a row.
+//
+// A source is read as a stream: what is held at a time is one piece of the
+// file, not the file. Every row that the file holds comes out once, either
+// with a record or with the faults that refuse it, and with its own bytes, its
+// line and its place in the file: rows read = accepted + refused, always. Only
+// where it cannot be told where the next row begins does reading end, with an
+// error that names the line and byte.
+//
+// What is no part of this package: deciding what happens to a row (see
+// records/desk), storing it, and writing files of records (see
+// records/exchange, whose PROFILE.md describes what is read here).
+package importer

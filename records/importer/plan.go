@@ -1,0 +1,330 @@
+package importer
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"tallybook/records"
+)
+
+// plan says what becomes of each column of a table.
+type plan struct {
+	columns []column
+	groups  []group // properties to be written, by the object they stand in
+	place   map[string]int
+	order   dateOrder
+	notes   []string
+	used    map[string]bool // names of properties that a row's object may have
+}
+
+// extraColumn is the column in which our own tables hold what the model has no
+// place for, as a JSON object.
+const extraColumn = "extra"
+
+// column is one column of the table.
+type column struct {
+	name     string
+	property string // as the profile names it, in its group; or the column's own name
+	kind     fieldKind
+	mapped   bool
+}
+
+// group is one object of the record and the columns that go into it.
+type group struct {
+	name    string // "" for the record itself
+	list    bool
+	columns []int
+}
+
+// newPlan settles the columns of a header by the options, then by their names.
+func newPlan(header []string, o *Options) (*plan, error) {
+	p := &plan{columns: make([]column, len(header)), place: make(map[string]int)}
+	if err := p.nameColumns(header); err != nil {
+		return nil, err
+	}
+	fields := tableFields()
+	taken := make(map[string]int) // column by field
+	units, err := readUnits(fields, o.Units)
+	if err != nil {
+		return nil, err
+	}
+	inGroup := make(map[string]int)
+	assign := func(i int, f field, unit records.Unit) error {
+		if other, twice := taken[f.name]; twice { // asked for under two of its names
+			return records.Errorf(records.Invalid, "the field %s is given by two columns, %q and %q; name one of them", f.name, p.columns[other].name, p.columns[i].name)
+		}
+		taken[f.name] = i
+		return p.assign(i, f, unit, units, inGroup)
+	}
+	for _, name := range sortedKeys(o.Columns) {
+		f, unit, ok := fieldAndUnit(fields, name)
+		if !ok {
+			return nil, unknown("field", name, fieldNames(fields))
+		}
+		i, err := p.find(o.Columns[name])
+		if err != nil {
+			return nil, err
+		}
+		if p.columns[i].mapped {
+			return nil, records.Errorf(records.Invalid, "the column %q is asked to give two fields, %s among them; a column gives one", p.columns[i].name, f.name)
+		}
+		if err := assign(i, f, unit); err != nil {
+			return nil, err
+		}
+	}
+	for i := range p.columns {
+		if p.columns[i].mapped {
+			continue
+		}
+		f, unit, ok := fieldAndUnit(fields, p.columns[i].name)
+		if !ok {
+			continue
+		}
+		if other, already := taken[f.name]; already {
+			p.notes = append(p.notes, fmt.Sprintf("column %q says %s, which is read from %q; it is kept as it stands and not used", p.columns[i].name, f.name, p.columns[other].name))
+			continue
+		}
+		if err := assign(i, f, unit); err != nil {
+			return nil, err
+		}
+	}
+	for name := range units {
+		if _, ok := taken[name]; !ok {
+			return nil, records.Errorf(records.Invalid, "a unit is given for %s, which no column holds; say which one does (%s=COLUMN)", name, name)
+		}
+	}
+	p.keepRest(inGroup)
+	return p, nil
+}
+
+// nameColumns takes over the header's names and refuses what cannot be one.
+func (p *plan) nameColumns(header []string) error {
+	seen := make(map[string]int)
+	numbers := 0
+	for i, h := range header {
+		name := strings.TrimSpace(h)
+		if name == "" {
+			name = fmt.Sprintf("column_%d", i+1)
+		}
+		if len(name) > 200 {
+			return records.Errorf(records.Invalid, "the name of column %d is %d bytes long: the first line does not look like a header", i+1, len(name))
+		}
+		if first, twice := seen[name]; twice {
+			return records.Errorf(records.Invalid, "columns %d and %d are both named %q; give each its own name", first+1, i+1, name)
+		}
+		seen[name] = i
+		if strings.Trim(name, "0123456789.,+- ") == "" {
+			numbers++
+		}
+		p.columns[i].name = name
+	}
+	if numbers > 0 && numbers*2 >= len(header) {
+		return records.Errorf(records.Invalid, "the first line (%s) holds numbers, not the names of columns; put a header above it", clip(strings.Join(header, ", ")))
+	}
+	return nil
+}
+
+// find is the column of a name, to the letter or else by its plain name.
+func (p *plan) find(name string) (int, error) {
+	found := -1
+	for i, c := range p.columns {
+		if c.name == name {
+			return i, nil
+		}
+		if plainName(c.name) == plainName(name) {
+			if found >= 0 {
+				return 0, records.Errorf(records.Invalid, "column %q could be %q or %q; write it as the header does", name, p.columns[found].name, c.name)
+			}
+			found = i
+		}
+	}
+	if found >= 0 {
+		return found, nil
+	}
+	var names []string
+	for _, c := range p.columns {
+		names = append(names, c.name)
+	}
+	return 0, unknown("column", name, names)
+}
+
+// assign gives a column to a field.
+func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitChoice, inGroup map[string]int) error {
+	c := &p.columns[i]
+	c.mapped, c.kind = true, f.kind
+	choice, chosen := units[f.name]
+	switch f.kind {
+	case placeField:
+		p.place[f.name] = i
+		return nil
+	case dateField:
+		if chosen {
+			p.order = choice.order
+		}
+	case quantityField:
+		u, err := p.settleUnit(c.name, f, unit, choice.unit)
+		if err != nil {
+			return err
+		}
+		if u != records.NoUnit {
+			f.name += "_" + u.Suffix()
+		}
+	}
+	c.property = f.name
+	if head, tail, nested := strings.Cut(f.name, "."); nested {
+		c.property = tail
+		p.join(head, f.list, i, inGroup)
+		return nil
+	}
+	p.join("", false, i, inGroup)
+	return nil
+}
+
+// settleUnit takes the unit that was asked for, else the one that the field's
+// or the column's name ends in, else the base unit, and says so.
+func (p *plan) settleUnit(columnName string, f field, named, asked records.Unit) (records.Unit, error) {
+	header := records.NoUnit
+	if name := plainName(columnName); named == records.NoUnit {
+		if k := strings.LastIndexByte(name, '_'); k > 0 {
+			header, _ = unitOf(f.dimension, name[k+1:])
+		}
+	}
+	if named == records.NoUnit {
+		named = header
+	}
+	switch {
+	case asked != records.NoUnit && named != records.NoUnit && asked != named:
+		return asked, records.Errorf(records.Invalid, "the column %q says %s and %s=%s was asked for; rename the column or take back the unit",
+			columnName, named.Symbol(), f.name, asked.Symbol())
+	case asked != records.NoUnit:
+		return asked, nil
+	case named != records.NoUnit:
+		return named, nil
+	}
+	base := f.dimension.Base()
+	if base == records.NoUnit {
+		return base, nil
+	}
+	p.notes = append(p.notes, fmt.Sprintf("no unit is said for column %q (%s): numbers without one are read as %s", columnName, f.name, base.Symbol()))
+	return base, nil
+}
+
+// join puts a column into the object it belongs to.
+func (p *plan) join(name string, list bool, i int, inGroup map[string]int) {
+	g, ok := inGroup[name]
+	if !ok {
+		g = len(p.groups)
+		inGroup[name] = g
+		p.groups = append(p.groups, group{name: name, list: list})
+	}
+	p.groups[g].columns = append(p.groups[g].columns, i)
+}
+
+// keepRest has the columns that nobody asked for kept as they are, under
+// names that no property of the profile has.
+func (p *plan) keepRest(inGroup map[string]int) {
+	p.used = propertyNames()
+	for i := range p.columns {
+		c := &p.columns[i]
+		if c.mapped {
+			continue
+		}
+		if c.name == extraColumn {
+			c.kind = extraField
+		}
+		c.property = c.name
+		for p.used[c.property] {
+			c.property += "_column"
+		}
+		p.used[c.property] = true
+		p.join("", false, i, inGroup)
+	}
+}
+
+// propertyNames are the names that the profile has at its top.
+func propertyNames() map[string]bool {
+	names := map[string]bool{platesProperty: true, FeatureMember: true}
+	for _, p := range records.Profile() {
+		if strings.ContainsAny(p.Name, ".[") {
+			continue
+		}
+		names[p.Name] = true
+		if p.Quantity != nil {
+			for _, n := range p.Quantity.Names {
+				names[n] = true
+			}
+		}
+	}
+	return names
+}
+
+func unknown(what, name string, names []string) error {
+	message := fmt.Sprintf("there is no %s %q", what, name)
+	if near := nearest(name, names); len(near) > 0 {
+		message += "; did you mean " + strings.Join(near, " or ") + "?"
+	}
+	return &records.Error{Code: records.Invalid, Message: message + " There are: " + strings.Join(names, ", ")}
+}
+
+func fieldNames(fields []field) []string {
+	var names []string
+	for _, f := range fields {
+		if !f.beside {
+			names = append(names, f.name)
+		}
+	}
+	return names
+}
+
+func sortedKeys(m map[string]string) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	return keys
+}
+
+// unitChoice is what Options.Units says of one field.
+type unitChoice struct {
+	unit  records.Unit
+	order dateOrder
+}
+
+func readUnits(fields []field, asked map[string]string) (map[string]unitChoice, error) {
+	out := make(map[string]unitChoice)
+	for _, name := range sortedKeys(asked) {
+		f, named, ok := fieldAndUnit(fields, name)
+		if !ok {
+			return nil, unknown("field", name, fieldNames(fields))
+		}
+		text := asked[name]
+		var choice unitChoice
+		switch f.kind {
+		case dateField:
+			if choice.order, ok = parseDateOrder(text); !ok {
+				return nil, records.Errorf(records.Invalid, "the order of %s is %q; use ymd, mdy or dmy", f.name, text)
+			}
+		case quantityField:
+			if choice.unit, ok = unitOf(f.dimension, text); !ok {
+				return nil, records.Errorf(records.Invalid, "%q is not a unit of %s; use one of %s", text, f.name, strings.Join(unitSymbols(f.dimension), ", "))
+			}
+			if named != records.NoUnit && named != choice.unit {
+				return nil, records.Errorf(records.Invalid, "%s=%s names two units", name, text)
+			}
+		default:
+			return nil, records.Errorf(records.Invalid, "%s has no unit", f.name)
+		}
+		out[f.name] = choice
+	}
+	return out, nil
+}
+
+func unitSymbols(d records.Dimension) []string {
+	var out []string
+	for _, u := range d.Units() {
+		out = append(out, u.Symbol())
+	}
+	return out
+}

@@ -1,0 +1,265 @@
+package importer
+
+import (
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+
+	"github.com/google/uuid"
+
+	"tallybook/records"
+)
+
+// Options say how a source is to be read. The zero value tells everything by
+// the content.
+type Options struct {
+	// Name is the source's name: it goes into errors and into the public names
+	// of records without one. Open takes the file's base name where it is
+	// empty.
+	Name   string
+	Format Format
+	// Encoding is "", UTF8 or Windows1252.
+	Encoding string
+
+	// Columns says which column of a table holds a field (FIELD: COLUMN), and
+	// Units in which unit a field's numbers are (FIELD: UNIT, "ft", "gpm"…; for
+	// a date the order of its parts, "ymd", "mdy" or "dmy").
+	Columns map[string]string
+	Units   map[string]string
+	// Delimiter parts the fields of a table; 0 is told by its first line.
+	Delimiter byte
+
+	// RowBytes and Nesting bound one row: a longer or deeper one is refused.
+	// 0 is 4 MiB, and 64 levels of brackets.
+	RowBytes int
+	Nesting  int
+
+	// Validate says against what each record and plate is held.
+	Validate records.ValidateOptions
+}
+
+func (o *Options) limits() limits {
+	l := limits{rowBytes: o.RowBytes, nesting: o.Nesting}
+	if l.rowBytes <= 0 {
+		l.rowBytes = defaultRowBytes
+	}
+	if l.nesting <= 0 {
+		l.nesting = defaultNesting
+	}
+	return l
+}
+
+// Source is a stream of rows. It is read by one goroutine; Done may be called
+// by any.
+type Source struct {
+	name    string
+	format  Format
+	framing framing
+	header  []byte // of a table, as it stood
+	notes   []string
+	rows    splitter
+	names   names
+	read    *countingReader
+	size    int64
+	closer  io.Closer
+	ended   error
+}
+
+// Open opens the file of a source. The caller closes it.
+func Open(path string, o Options) (*Source, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		if os.IsNotExist(err) {
+			return nil, records.WrapError(records.NotFound, err, "there is no file %s", path)
+		}
+		return nil, records.WrapError(records.Invalid, err, "%s cannot be opened", path)
+	}
+	if o.Name == "" {
+		o.Name = filepath.Base(path)
+	}
+	size := int64(0)
+	if info, err := f.Stat(); err == nil {
+		if info.IsDir() {
+			f.Close()
+			return nil, records.Errorf(records.Invalid, "%s is a folder; name a file in it", path)
+		}
+		size = info.Size()
+	}
+	s, err := NewSource(f, o)
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	s.size, s.closer = size, f
+	return s, nil
+}
+
+// NewSource begins to read a source from r and tells what it is. An error says
+// what the source is instead, or which option does not fit it.
+func NewSource(r io.Reader, o Options) (*Source, error) {
+	if o.Name == "" {
+		o.Name = "the source"
+	}
+	switch o.Encoding {
+	case "", UTF8, Windows1252:
+	default:
+		return nil, records.Errorf(records.Invalid, "encoding %q is not read; use %s or %s", o.Encoding, UTF8, Windows1252)
+	}
+	s := &Source{name: o.Name, read: &countingReader{r: r}, names: names{first: make(map[uuid.UUID]seenName)}}
+	w := newWindow(s.read)
+	for len(w.rest()) < 512 && w.more() {
+	}
+	if err := w.failed(); err != nil {
+		return nil, readError(o.Name, err)
+	}
+	if err := otherKind(o.Name, w.rest()); err != nil {
+		return nil, err
+	}
+	if bigEndian, is := utf16Order(w.rest()); is {
+		w = newWindow(utf16Reader(io.MultiReader(strings.NewReader(string(w.rest())), s.read), bigEndian))
+		w.more()
+		s.notes = append(s.notes, "the file is in UTF-16; it was read as the same text in UTF-8, and bytes are counted there")
+	} else if err := notText(o.Name, w.rest()); err != nil {
+		return nil, err
+	}
+	if strings.HasPrefix(string(w.rest()[:min(3, len(w.rest()))]), string(utf8BOM)) {
+		w.take(len(utf8BOM))
+		w.lineStart = w.offset()
+	}
+	if err := s.tellFormat(w, &o); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+func (s *Source) tellFormat(w *window, o *Options) error {
+	s.format = o.Format
+	first := byte(0)
+	if b := strings.TrimLeft(string(w.rest()[:min(len(w.rest()), 4096)]), " \t\r\n"); b != "" {
+		first = b[0]
+	}
+	lower := strings.ToLower(o.Name)
+	if s.format == Auto {
+		s.format = CSV
+		if first == '{' || first == '[' || first == recordSeparator || hasAnySuffix(lower, ".geojson", ".json", ".geojsonl", ".ndjson", ".jsonl", ".geojsons") {
+			s.format = GeoJSON
+		}
+	}
+	if s.format == CSV {
+		t, err := openTable(w, o)
+		if err != nil {
+			return err
+		}
+		s.rows, s.header, s.notes = t, t.headerRaw, append(s.notes, t.notes...)
+		return nil
+	}
+	return s.openGeoJSON(w, o, first, hasAnySuffix(lower, ".geojsonl", ".ndjson", ".jsonl", ".geojsons"))
+}
+
+func (s *Source) openGeoJSON(w *window, o *Options, first byte, namedLines bool) error {
+	f := features{w: w, limits: o.limits()}
+	f.decoder = &featureDecoder{source: o.Name, encoding: o.Encoding, limits: f.limits, validate: o.Validate}
+	if first != recordSeparator && !(namedLines && first != '{') {
+		w.space()
+		var err error
+		switch first {
+		case '{':
+			s.framing, err = tellFraming(w, f.limits.hold())
+		case 0:
+			err = w.syntaxError("the file holds nothing", "look for the file that was meant")
+		case '[':
+			err = w.syntaxError("the file is a bare list, not GeoJSON", `write the features in a "FeatureCollection", or one feature a line`)
+		default:
+			err = w.syntaxError("the file begins with "+quote(clip(string(w.rest()[:min(12, len(w.rest()))])))+" and is not GeoJSON", `GeoJSON begins with {`)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	switch {
+	case first == recordSeparator:
+		s.framing = framedSequence
+		s.rows = &lines{features: f, separator: recordSeparator}
+	case s.framing == framedCollection:
+		s.rows = &collection{features: f}
+	case s.framing == framedValues:
+		s.rows = &values{f}
+	default:
+		s.framing = framedLines
+		s.rows = &lines{features: f, separator: '\n'}
+	}
+	return nil
+}
+
+func hasAnySuffix(s string, suffixes ...string) bool {
+	for _, x := range suffixes {
+		if strings.HasSuffix(s, x) {
+			return true
+		}
+	}
+	return false
+}
+
+// Format is what the source was told to be.
+func (s *Source) Format() Format { return s.format }
+
+// Layout says in words how the rows stand in the source.
+func (s *Source) Layout() string {
+	if s.format == CSV {
+		return "a table with one well a row"
+	}
+	return s.framing.String()
+}
+
+// Notes say what was taken for granted of the source as a whole.
+func (s *Source) Notes() []string { return s.notes }
+
+// Done tells how many bytes of the source have been read, and how many there
+// are (0 where that is not known).
+func (s *Source) Done() (bytesRead, size int64) { return s.read.n.Load(), s.size }
+
+// Close closes the file that Open opened.
+func (s *Source) Close() error {
+	if s.closer == nil {
+		return nil
+	}
+	return s.closer.Close()
+}
+
+// Next reads the next row; io.EOF follows the last one. After another error no
+// further row can be read: the source is broken off or cannot be understood
+// from there on. Pipeline does the same on several goroutines.
+func (s *Source) Next(ctx context.Context) (*Row, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	row := &Row{}
+	if err := s.split(row); err != nil {
+		return nil, err
+	}
+	s.rows.decode(row)
+	s.names.settle(row)
+	return row, nil
+}
+
+// split cuts the next row, and goes on giving the error that ended reading.
+func (s *Source) split(row *Row) error {
+	if s.ended == nil {
+		s.ended = s.rows.split(row)
+	}
+	return s.ended
+}
+
+type countingReader struct {
+	r io.Reader
+	n atomic.Int64
+}
+
+func (c *countingReader) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	c.n.Add(int64(n))
+	return n, err
+}

@@ -1,0 +1,282 @@
+package importer
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"tallybook/geo/position"
+	"tallybook/records"
+)
+
+// decode reads one row of the table: its fields become the properties of a
+// record, which the record itself reads, so that a quantity in a table means
+// what it means in GeoJSON.
+func (t *table) decode(row *Row) {
+	if row.scanFault != "" {
+		row.refuse("", row.scanFault, row.scanMend)
+		return
+	}
+	text, ok := decodeText(row, t.features.encoding)
+	if !ok {
+		return
+	}
+	cells, problem := appendCells(make([]string, 0, len(t.plan.columns)+1), text, t.delimiter)
+	if problem != "" {
+		row.refuse("", problem, "put a field that holds a quotation mark between quotes and write the mark twice")
+		return
+	}
+	if want := len(t.plan.columns); len(cells) != want {
+		row.refuse("", fmt.Sprintf("has %s where the header names %d", count(len(cells), "field"), want),
+			fmt.Sprintf("put a text that holds %q between quotes", t.delimiter))
+		return
+	}
+	if blank(cells) {
+		row.refuse("", "all of its fields are empty", "take the row out")
+		return
+	}
+	row.Well = &records.Well{}
+	properties := t.plan.properties(row, cells)
+	for _, f := range row.Well.ParseProperties(properties) {
+		f.Field = t.plan.withColumn(f.Field)
+		row.Faults = append(row.Faults, f)
+	}
+	takePlates(row)
+	t.plan.readPlace(row, cells)
+	before := len(row.Faults)
+	t.features.finish(row)
+	for i := range row.Faults[before:] {
+		f := &row.Faults[before+i]
+		f.Field = t.plan.withColumn(f.Field)
+	}
+}
+
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+func blank(cells []string) bool {
+	for _, c := range cells {
+		if strings.TrimSpace(c) != "" {
+			return false
+		}
+	}
+	return true
+}
+
+// properties writes the row as a JSON object of the profile.
+func (p *plan) properties(row *Row, cells []string) []byte {
+	out := make([]byte, 0, 64+2*len(row.Raw))
+	out = append(out, '{')
+	for _, g := range p.groups {
+		mark := len(out)
+		if g.name != "" {
+			out = appendName(out, g.name)
+			if g.list {
+				out = append(out, '[')
+			}
+			out = append(out, '{')
+		}
+		open := len(out)
+		for _, i := range g.columns {
+			out = p.property(out, row, &p.columns[i], cells[i])
+		}
+		switch {
+		case g.name == "":
+		case len(out) == open:
+			out = out[:mark]
+		case g.list:
+			out = append(out, "}]"...)
+		default:
+			out = append(out, '}')
+		}
+	}
+	return append(out, '}')
+}
+
+func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
+	value := cell
+	if c.mapped {
+		value = strings.TrimSpace(cell)
+	}
+	if value == "" {
+		return out
+	}
+	switch c.kind {
+	case quantityField, numberField:
+		if isJSONNumber(value) {
+			return append(appendName(out, c.property), value...)
+		}
+	case extraField:
+		if members, ok := p.extra(value); ok {
+			return appendAll(out, members)
+		}
+	case flagField:
+		value = flagWord(value)
+	case dateField:
+		written, message := readDate(value, p.order)
+		if message != "" {
+			row.refuse(p.withColumn(c.property), message, "say the order of the file's dates: "+c.property+"=ymd, mdy or dmy")
+			return out
+		}
+		value = written
+	}
+	return append(appendName(out, c.property), quote(value)...)
+}
+
+// extra reads the members of a JSON object; ok is false where the text is none,
+// or holds a name that the row has otherwise.
+func (p *plan) extra(text string) (members []records.Member, ok bool) {
+	if text[0] != '{' {
+		return nil, false
+	}
+	ok = true
+	err := eachMember([]byte(text), func(name, value []byte) {
+		n := unquote(name)
+		ok = ok && !p.used[n]
+		members = append(members, records.Member{Name: n, JSON: oneLine(value)})
+	})
+	if deepest, _ := nesting([]byte(text)); deepest >= defaultNesting {
+		ok = false
+	}
+	return members, ok && err == nil
+}
+
+func appendAll(out []byte, members []records.Member) []byte {
+	for _, m := range members {
+		out = append(appendName(out, m.Name), m.JSON...)
+	}
+	return out
+}
+
+func flagWord(s string) string {
+	switch strings.ToLower(s) {
+	case "y", "yes", "true", "t", "1", "x":
+		return "true"
+	case "n", "no", "false", "f", "0":
+		return "false"
+	}
+	return s
+}
+
+// withColumn names the column beside the property that a fault is about.
+func (p *plan) withColumn(path string) string {
+	tail := path
+	if k := strings.LastIndexByte(path, '.'); k >= 0 {
+		tail = path[k+1:]
+	}
+	for i := range p.columns {
+		c := &p.columns[i]
+		if c.property == tail && c.name != tail {
+			return fmt.Sprintf("%s (column %q)", path, c.name)
+		}
+	}
+	return path
+}
+
+// readPlace reads the identifier and the position of a row.
+func (p *plan) readPlace(row *Row, cells []string) {
+	cell := func(name string) string {
+		if i, ok := p.place[name]; ok {
+			return strings.TrimSpace(cells[i])
+		}
+		return ""
+	}
+	if id := cell("id"); id != "" {
+		if !isJSONNumber(id) {
+			id = quote(id)
+		}
+		row.Well.Provenance.SourceID = id
+	}
+	lon, lat := cell("lon"), cell("lat")
+	whole := cell("coordinates")
+	if grid := strings.TrimSpace(cell("utm_zone") + " " + cell("easting") + " " + cell("northing")); whole == "" && grid != "" && lon == "" && lat == "" {
+		whole = grid
+	}
+	place := &row.Well.Place
+	switch {
+	case lon != "" && lat != "":
+		if whole != "" && place.Given == "" {
+			place.Given = whole
+		}
+		if x, y, ok := decimalPair(lon, lat); ok {
+			locate(row, "lon, lat", x, y)
+			if !isJSONNumber(x) || !isJSONNumber(y) {
+				place.LonText, place.LatText = "", ""
+			}
+			return
+		}
+		readPosition(row, lat+", "+lon)
+	case lon != "" || lat != "":
+		row.refuse("lon, lat", "one of longitude and latitude is given without the other", "give both, or none")
+	case whole != "":
+		readPosition(row, whole)
+	}
+}
+
+// decimalPair takes degrees written as numbers, with a decimal comma too.
+func decimalPair(lon, lat string) (x, y string, ok bool) {
+	x, y = strings.Replace(lon, ",", ".", 1), strings.Replace(lat, ",", ".", 1)
+	for _, s := range []string{x, y} {
+		if strings.Trim(s, "0123456789.+-eE") != "" {
+			return "", "", false
+		}
+	}
+	return strings.TrimPrefix(x, "+"), strings.TrimPrefix(y, "+"), true
+}
+
+// readPosition reads coordinates in any of the forms that people write.
+func readPosition(row *Row, text string) {
+	place := &row.Well.Place
+	r, err := position.Parse(text)
+	if err != nil {
+		message, mend := err.Error(), ""
+		var e *position.ParseError
+		if errors.As(err, &e) {
+			message, mend = fmt.Sprintf("%q: %s", clip(text), e.Problem), e.Mend
+		}
+		row.refuse("coordinates", message, mend)
+		return
+	}
+	place.Located, place.Lon, place.Lat = true, r.At.Lon, r.At.Lat
+	if place.Given == "" {
+		place.Given = text
+	}
+	if place.Datum == "" && r.Datum != position.DatumUnknown {
+		place.Datum = r.Datum.String()
+	}
+	if r.Note != "" {
+		row.warn("coordinates", fmt.Sprintf("%q: %s", clip(text), r.Note), "write it out if that is wrong")
+	}
+}
+
+// isJSONNumber says whether s is a number as RFC 8259, section 6, writes one.
+func isJSONNumber(s string) bool {
+	rest := strings.TrimPrefix(s, "-")
+	digits := func() bool {
+		n := 0
+		for n < len(rest) && rest[n] >= '0' && rest[n] <= '9' {
+			n++
+		}
+		rest = rest[n:]
+		return n > 0
+	}
+	if len(rest) > 1 && rest[0] == '0' && rest[1] >= '0' && rest[1] <= '9' || !digits() {
+		return false
+	}
+	if after, ok := strings.CutPrefix(rest, "."); ok {
+		if rest = after; !digits() {
+			return false
+		}
+	}
+	if rest != "" && (rest[0] == 'e' || rest[0] == 'E') {
+		rest = strings.TrimPrefix(rest[1:], "+")
+		rest = strings.TrimPrefix(rest, "-")
+		return digits() && rest == "" && !strings.Contains(strings.ToLower(s), "e+-")
+	}
+	return rest == "" && utf8.ValidString(s)
+}
