@@ -152,7 +152,7 @@ func TestParseForms(t *testing.T) {
 // Values of the points are those of TestGridCheckValues.
 func TestParseUTM(t *testing.T) {
 	north, south := position.Zone{Number: 17, North: true}, position.Zone{Number: 56}
-	raleigh := ll(35.7796, -78.6382) // 713,473.42 E 3,962,076.61 N in zone 17, computed
+	inZone17 := ll(35.7796, -78.6382) // 713,473.42 E 3,962,076.61 N in zone 17, computed
 	for _, c := range []struct {
 		text   string
 		at     position.LonLat
@@ -161,34 +161,34 @@ func TestParseUTM(t *testing.T) {
 		note   string
 		within float64 // metres
 	}{
-		{"17N 713473.42 3962076.61", raleigh, north, position.Zone{}, "", 0.01},
-		{"17N 713473 3962077", raleigh, north, position.Zone{}, "", 1},
-		{"17 N 713473 3962077", raleigh, north, position.Zone{}, "", 1},
-		{"17N 713473 east 3962077 north", raleigh, north, position.Zone{}, "", 1},
-		{"zone 17 E 713473 N 3962077", raleigh, north, position.Zone{}, "no hemisphere was given; read as north", 1},
-		{"zone 17 713473 3962077 north", raleigh, north, position.Zone{}, "", 1},
-		{"zone: 17 713473E 3962077N north", raleigh, north, position.Zone{}, "", 1},
+		{"17N 713473.42 3962076.61", inZone17, north, position.Zone{}, "", 0.01},
+		{"17N 713473 3962077", inZone17, north, position.Zone{}, "", 1},
+		{"17 N 713473 3962077", inZone17, north, position.Zone{}, "", 1},
+		{"17N 713473 east 3962077 north", inZone17, north, position.Zone{}, "", 1},
+		{"zone 17 E 713473 N 3962077", inZone17, north, position.Zone{}, "no hemisphere was given; read as north", 1},
+		{"zone 17 713473 3962077 north", inZone17, north, position.Zone{}, "", 1},
+		{"zone: 17 713473E 3962077N north", inZone17, north, position.Zone{}, "", 1},
 		{"17S 713473 3962077", ll(-54.48, 0), position.Zone{Number: 17}, position.Zone{Number: 17}, "S was read as south, as the office's zone has it", math.Inf(1)},
-		{"17n, 713473, 3962077", raleigh, north, position.Zone{}, "", 1},
-		{"17 north 713473 3962077", raleigh, north, position.Zone{}, "", 1},
-		{"713473 3962077 17N", raleigh, north, position.Zone{}, "", 1},
-		{"713473 3962077 zone 17 north", raleigh, north, position.Zone{}, "", 1},
-		{"UTM zone 17N: 713473mE 3962077mN", raleigh, north, position.Zone{}, "", 1},
-		{"UTM 17N E713473 N3962077", raleigh, north, position.Zone{}, "", 1},
-		{"UTM 17N E 713473 N 3962077", raleigh, north, position.Zone{}, "", 1},
-		{"17N 3962077N 713473E", raleigh, north, position.Zone{}, "", 1},
-		{"zone 17 N 713473E 3962077N", raleigh, north, position.Zone{}, "", 1},
-		{"easting 713473 northing 3962077 zone 17N", raleigh, north, position.Zone{}, "", 1},
-		{"17N 713,473 3,962,077", raleigh, north, position.Zone{}, "", 1},
-		{"17N 713473,4 3962076,6", raleigh, north, position.Zone{}, "", 0.1},
-		{"17N 713473,3962077", raleigh, north, position.Zone{}, "", 1},
-		{"17N 713473 3962077 NAD83", raleigh, north, position.Zone{}, "", 1},
-		{"zone 17 713473E 3962077N", raleigh, north, position.Zone{}, "no hemisphere was given; read as north", 1},
-		{"713473 3962077", raleigh, north, north, "read in the office's zone 17N", 1},
-		{"17 713473 3962077", raleigh, north, north, "read in the office's zone 17N", 1},
-		{"17S 713473 3962077", raleigh, north, north, "S was read as the latitude band S, in the north, as the office's zone has it", 1},
+		{"17n, 713473, 3962077", inZone17, north, position.Zone{}, "", 1},
+		{"17 north 713473 3962077", inZone17, north, position.Zone{}, "", 1},
+		{"713473 3962077 17N", inZone17, north, position.Zone{}, "", 1},
+		{"713473 3962077 zone 17 north", inZone17, north, position.Zone{}, "", 1},
+		{"UTM zone 17N: 713473mE 3962077mN", inZone17, north, position.Zone{}, "", 1},
+		{"UTM 17N E713473 N3962077", inZone17, north, position.Zone{}, "", 1},
+		{"UTM 17N E 713473 N 3962077", inZone17, north, position.Zone{}, "", 1},
+		{"17N 3962077N 713473E", inZone17, north, position.Zone{}, "", 1},
+		{"zone 17 N 713473E 3962077N", inZone17, north, position.Zone{}, "", 1},
+		{"easting 713473 northing 3962077 zone 17N", inZone17, north, position.Zone{}, "", 1},
+		{"17N 713,473 3,962,077", inZone17, north, position.Zone{}, "", 1},
+		{"17N 713473,4 3962076,6", inZone17, north, position.Zone{}, "", 0.1},
+		{"17N 713473,3962077", inZone17, north, position.Zone{}, "", 1},
+		{"17N 713473 3962077 NAD83", inZone17, north, position.Zone{}, "", 1},
+		{"zone 17 713473E 3962077N", inZone17, north, position.Zone{}, "no hemisphere was given; read as north", 1},
+		{"713473 3962077", inZone17, north, north, "read in the office's zone 17N", 1},
+		{"17 713473 3962077", inZone17, north, north, "read in the office's zone 17N", 1},
+		{"17S 713473 3962077", inZone17, north, north, "S was read as the latitude band S, in the north, as the office's zone has it", 1},
 		// A zone given counts, whatever the office's.
-		{"17N 713473 3962077", raleigh, north, position.Zone{Number: 18, North: true}, "", 1},
+		{"17N 713473 3962077", inZone17, north, position.Zone{Number: 18, North: true}, "", 1},
 		// 43.2 N 71.5 W: 296,887.13 E 4,786,059.23 N in zone 19, computed.
 		{"19T 296887 4786059", ll(43.2, -71.5), position.Zone{Number: 19, North: true}, position.Zone{}, "", 1},
 		{"296887E 4786059N 19T", ll(43.2, -71.5), position.Zone{Number: 19, North: true}, position.Zone{}, "", 1},
