@@ -223,10 +223,17 @@ func sameValues(a, b []driver.Value) bool {
 
 // scanValues reads a row of any columns.
 func scanValues(rows *sql.Rows, n int) ([]driver.Value, error) {
-	values := make([]driver.Value, n)
+	read := make([]any, n)
 	dest := make([]any, n)
 	for i := range dest {
-		dest[i] = &values[i]
+		dest[i] = &read[i]
 	}
-	return values, rows.Scan(dest...)
+	if err := rows.Scan(dest...); err != nil {
+		return nil, err
+	}
+	values := make([]driver.Value, n)
+	for i, v := range read {
+		values[i] = v
+	}
+	return values, nil
 }

@@ -3,6 +3,9 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"fmt"
+
+	"tallybook/records"
 )
 
 // KeyOf is the expression that is searched by.
@@ -19,3 +22,21 @@ func (s *Store) DropPictures(ctx context.Context) error {
 	_, err := s.writer.ExecContext(ctx, "DELETE FROM picture")
 	return err
 }
+
+// Pictured is a digest with its batch, as packed.
+type Pictured = pictured
+
+// NewPictured makes one.
+func NewPictured(d records.Digest, batch int64) Pictured { return pictured{d, batch} }
+
+// PackChunk packs digests.
+func PackChunk(ds []Pictured) []byte { return packChunk(ds) }
+
+// UnpackChunk unpacks them.
+func UnpackChunk(chunk int64, b []byte) ([]Pictured, error) { return unpackChunk(chunk, b, nil) }
+
+// PointLiteral is a point as a BLOB literal of SQL.
+func PointLiteral(lon, lat float64) string { return fmt.Sprintf("x'%X'", appendPoint(nil, lon, lat)) }
+
+// SQLPosition is the subquery that decodes a point.
+func SQLPosition(blob string) string { return sqlPosition(blob) }
