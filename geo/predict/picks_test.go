@@ -181,11 +181,14 @@ func checkNeighbours(t *testing.T, by predict.By, s predict.Scores) {
 	}
 }
 
-// TestPicksCensored measures what limits cost on real ground. A third of the
-// wells are made to stop at a random part of the way to bedrock ('deeper than').
-// Then all the test wells' true depths are predicted from what is left, three
-// ways: limits as limits, limits dropped, limits taken for values. The first must
-// keep its promise and lie nearest to what the full data gives.
+// TestPicksCensored measures what limits cost on real ground. Each hole is given a
+// depth, even between 0 and 60 m, at which it stops whatever lies below; where
+// bedrock is deeper it tells 'deeper than'. Then true depths are predicted from
+// what is left, three ways: limits as limits, limits dropped, limits taken for
+// values. The first must keep its promise and be by far the least off. (A hole
+// that stops because rock is near, or a fixed part of the way to it, breaks the
+// assumption that all three ways share with Kaplan and Meier: why drilling
+// stopped has to be known.)
 func TestPicksCensored(t *testing.T) {
 	whole := picks(t, "limits on 43,244 real picks")
 	r := rand.New(rand.NewPCG(8, 8))
@@ -195,8 +198,8 @@ func TestPicksCensored(t *testing.T) {
 	for i := range n {
 		o := whole.Observation(i)
 		truth = append(truth, o)
-		if r.Float64() < 1.0/3 {
-			o.Value *= r.Float64()
+		if stop := 60 * r.Float64(); stop < o.Value {
+			o.Value = stop
 			taken = append(taken, o)
 			o.Bound = predict.GreaterThan
 			censored = append(censored, o)
@@ -233,12 +236,15 @@ func TestPicksCensored(t *testing.T) {
 		t.Logf("%-16s CRPS %.3f, P(>= 20 m) off by %+.3f on average, range held %.1f%% (promised %.1f%%), kappa %g", name, crps, bias, 100*covered, 100*report.Adjusted.Share, report.Params.Kappa)
 		return crps, bias, covered
 	}
+	t.Logf("%d of %d are limits", n-len(dropped), n)
 	full, _, _ := score("full data", truth)
 	kept, keptBias, keptCover := score("limits as limits", censored)
 	drop, dropBias, _ := score("limits dropped", dropped)
 	take, takeBias, _ := score("limits as values", taken)
-	if kept > drop*1.01 || kept > take || kept > full*1.06 {
-		t.Errorf("limits as limits are not the best way")
+	// What a limit does not tell is lost for good; of what the naive ways lose
+	// beyond the full data, at most 40 % may be.
+	if kept-full > 0.4*(drop-full) || kept-full > 0.4*(take-full) {
+		t.Errorf("limits as limits save too little")
 	}
 	if math.Abs(keptBias) > 0.02 {
 		t.Errorf("P(>= 20 m) off by %.3f with limits as limits (dropped %.3f, as values %.3f)", keptBias, dropBias, takeBias)
