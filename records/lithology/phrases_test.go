@@ -371,6 +371,27 @@ hard rotten limestone | transition | weathered_rock | limestone
 weathered to fresh granite | transition | weathered_rock | granite
 10YR 4/3 silty clay | soil | clay | silt
 clay gravel sand boulders | soil | boulders | clay, sand_gravel
+O/B | soil | overburden |
+white quartz sand | soil | sand |
+quartz gravel | soil | gravel |
+limestone with thin shale breaks | rock | limestone | shale
+limestone rubble | soil | cobbles | limestone
+salt water sand | soil | sand | | w
+brown rock & seams of clay | rock | rock | clay
+dirt & rotten rock | soil | overburden | weathered_rock
+dirt and rock | soil | overburden | rock | ?
+shale or clay | rock | shale | clay | ?
+boulder or ledge | soil | boulders | rock | ?
+saprolite to rock | transition | saprolite |
+casing | unknown | unknown |
+red beds | unknown | unknown |
+slate chips | unknown | slate | | ?
+crushed rock | unknown | rock | | ?b
+glacial drift | soil | overburden |
+silt, sand and gravel | soil | silt | sand_gravel
+gray granite 1/2 gpm at 210, 3 gpm at 300 | rock | granite | | w
+solid ledge, not boulders | rock | rock |
+clay or shale | soil | clay | shale | ?
 xyzzy | unknown | unknown |
 casing | unknown | unknown |
 fracture, 3 gpm | unknown | unknown | | wb

@@ -250,7 +250,7 @@ func (p *parser) noun(x uint8, plural bool) {
 	case x == is.rock && (old == is.boulders || old == is.cobbles): // boulder ledge
 	case old == is.rock && p.class(x) == records.ClassRock: // bedrock granite
 		g.head = x
-	case old == is.quartz && p.class(x) == records.ClassRock: // quartz gneiss: the mineral
+	case old == is.quartz: // quartz gneiss, quartz sand: the mineral
 		g.head = x
 	case p.sandy(old) && x == is.gravel || old == is.gravel && p.sandy(x): // sand gravel
 		g.head = is.sandGravel

@@ -164,13 +164,19 @@ func FuzzRead(f *testing.F) {
 		if d := cmp.Diff(r, v.Read(text)); d != "" {
 			t.Errorf("two readings of %q differ: %s", text, d)
 		}
+		if got := v.UnreadWords(text); len(got) != r.Unread {
+			t.Errorf("%q: %d words not read, %d listed", text, r.Unread, len(got))
+		}
 		if r.Explain() == "" {
 			t.Error("no explanation")
 		}
 	})
 }
 
-var sink lithology.Reading
+var (
+	sink  lithology.Reading
+	words []string
+)
 
 func BenchmarkRead(b *testing.B) {
 	v := lithology.Default()
@@ -187,6 +193,13 @@ func BenchmarkRead(b *testing.B) {
 			}
 		})
 	}
+	// The yardstick: what it costs only to cut the same text into words.
+	b.Run("40 bytes cut into words only", func(b *testing.B) {
+		b.ReportAllocs()
+		for b.Loop() {
+			words = strings.Fields(strings.ToLower("Hard gray sandy clay with some boulders"))
+		}
+	})
 	b.Run("remembered", func(b *testing.B) {
 		r := v.NewReader(1000)
 		b.ReportAllocs()
@@ -194,4 +207,21 @@ func BenchmarkRead(b *testing.B) {
 			sink = r.Read("hard gray sandy clay with some boulders")
 		}
 	})
+}
+
+func TestUnreadWords(t *testing.T) {
+	v := lithology.Default()
+	for text, want := range map[string][]string{
+		"blorp clay, Fnord's? 10YR 4/3": {"blorp", "fnords"},
+		"gray clay":                     nil,
+		"":                              nil,
+	} {
+		got := v.UnreadWords(text)
+		if d := cmp.Diff(want, got); d != "" {
+			t.Errorf("%q: %s", text, d)
+		}
+		if r := v.Read(text); r.Unread != len(got) {
+			t.Errorf("%q: Unread is %d, %d words listed", text, r.Unread, len(got))
+		}
+	}
 }

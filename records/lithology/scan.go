@@ -69,6 +69,8 @@ func (s *scanner) next() bool {
 		case c == '&' || c == '+':
 			s.one(specialAnd)
 			return true
+		case c == '/' && s.initials():
+			s.pos++
 		case c == ',' || c == ';' || c == '(' || c == ')' || c == '/' || c == '\n' || c == '[' || c == ']' || c == '|':
 			s.breaks = true
 			s.pos++
@@ -98,6 +100,13 @@ func (s *scanner) next() bool {
 		}
 	}
 	return false
+}
+
+// initials reports whether the slash at the present place stands between two
+// single letters, as in O/B, where it parts nothing.
+func (s *scanner) initials() bool {
+	letter := func(i int) bool { return i >= 0 && i < len(s.text) && isASCIILetter(s.text[i]) }
+	return letter(s.pos-1) && !letter(s.pos-2) && letter(s.pos+1) && !letter(s.pos+2)
 }
 
 func (s *scanner) one(k special) {

@@ -23,7 +23,7 @@ func (p *parser) settle() {
 		return
 	}
 	g := &p.groups[main]
-	head, class := g.head, p.class(g.head)
+	head := g.head
 
 	// A bare 'rock' or 'ledge' takes its kind from an equal beside it.
 	if head == is.rock {
@@ -54,7 +54,8 @@ func (p *parser) settle() {
 	if head == is.saprolite && r.Weathering == 0 {
 		r.Weathering = CompletelyWeathered
 	}
-	if class = p.class(head); class == records.ClassRock && g.weather.softens() {
+	class := p.class(head)
+	if class == records.ClassRock && g.weather.softens() {
 		if head != is.rock {
 			extra.add(head)
 		}

@@ -29,21 +29,21 @@ const (
 // Pattern numbers are those of FGDC-STD-013-2006, section 37.
 func defaultEntries() []Entry {
 	return []Entry{
-		{m(Unknown, "Not known", records.ClassUnknown, 0, noneForWords, "#efebe2"), nil, nil},
+		{dark(m(Unknown, "Not known", records.ClassUnknown, 0, noneForWords, "#efebe2"), "#2b2925"), nil, nil},
 
 		// Loose ground.
 		{m("overburden", "Overburden, kind not stated", soil, 0, noneForWords, "#dfd3ba"), list("overburden", "o b", "soil", "dirt", "earth", "subsoil", "sub soil", "surface soil", "surface material", "drift", "glacial drift", "glacial outwash", "outwash", "alluvium", "valley fill", "colluvium", "slope wash", "slopewash", "residuum", "residual soil", "unconsolidated", "mud"), list("earthy", "alluvial", "colluvial", "muddy")},
 		{m("topsoil", "Topsoil, loam", soil, 0, noneInStandard, "#c9b593"), list("topsoil", "top soil", "loam", "black dirt", "black soil", "sod", "humus", "turf", "garden soil", "clay loam", "sandy loam", "silt loam", "silty loam", "sand loam"), list("loamy", "organic")},
-		{m("fill", "Fill, made ground", soil, 0, noneInStandard, "#d6cec3"), list("fill", "fill dirt", "filled ground", "made ground", "made land", "backfill", "back fill", "rubble", "trash", "refuse", "spoil", "mine spoil", "tailings", "mine tailings", "rock fill", "gravel fill", "sand fill", "clay fill", "shot rock fill", "concrete", "asphalt", "blacktop", "black top", "brick", "cinder fill", "debris", "slag", "road base"), nil},
+		{m("fill", "Fill, made ground", soil, 0, noneInStandard, "#d6cec3"), list("fill", "fill dirt", "filled ground", "made ground", "made land", "backfill", "back fill", "trash", "refuse", "spoil", "mine spoil", "tailings", "mine tailings", "rock fill", "gravel fill", "sand fill", "clay fill", "shot rock fill", "concrete", "asphalt", "blacktop", "black top", "brick", "cinder fill", "debris", "slag", "road base"), nil},
 		{m("peat", "Peat, muck", soil, 657, "", "#b8a385"), list("peat", "muck", "bog", "swamp", "peat moss", "swamp muck", "marsh"), list("peaty", "mucky")},
 		{m("clay", "Clay", soil, 620, "", "#cdbfa3"), list("clay", "gumbo", "adobe", "kaolin", "pipe clay", "potters clay", "pottery clay", "joint clay", "brick clay", "fat clay", "lean clay", "ball clay"), list("clayey", "clayish", "argillaceous")},
 		{m("silt", "Silt", soil, 616, "", "#dccdae"), list("silt", "rock flour", "bull liver"), list("silty")},
-		{m("sand", "Sand", soil, 607, "", "#f1e3b6"), list("sand", "beach sand", "river sand", "quicksand", "quick sand", "running sand", "heaving sand", "greensand", "green sand", "dune sand", "fine to coarse sand", "medium sand", "fine to medium sand", "medium to coarse sand"), list("sandy")},
+		{m("sand", "Sand", soil, 607, "", "#f1e3b6"), list("sand", "beach sand", "river sand", "quicksand", "quick sand", "running sand", "heaving sand", "greensand", "green sand", "dune sand", "pack sand", "packsand", "fine to coarse sand", "medium sand", "fine to medium sand", "medium to coarse sand"), list("sandy")},
 		{m("sand_fine", "Fine sand", soil, 607, "", "#f4e9c6"), list("sugar sand", "blow sand", "flour sand"), nil},
 		{m("sand_coarse", "Coarse sand", soil, 607, "", "#ecd9a2"), list("pea sand", "grit", "torpedo sand"), list("gritty")},
 		{m("sand_gravel", "Sand and gravel", soil, 602, "", "#ead9ab"), list("sand and gravel", "gravel and sand", "sand gravel", "gravel sand", "sand and gr", "s and g", "sg", "sandgravel", "bank run", "bank run gravel", "pit run", "sand and pebble", "sand and stone"), nil},
 		{m("gravel", "Gravel", soil, 601, "", "#e2d2ac"), list("gravel", "pea gravel", "pea stone", "peastone", "pebble", "granule", "bank gravel", "river gravel", "wash gravel"), list("gravelly", "pebbly")},
-		{m("cobbles", "Cobbles, stones", soil, 0, noneInStandard, "#dccbab"), list("cobble", "cobblestone", "cobble stone", "cobble rock", "cobble and gravel", "rocks", "stones", "river rock", "creek rock", "field stone", "fieldstone", "hardhead", "hard head", "talus", "scree", "loose rock", "loose stone"), list("cobbly", "stony", "rocky")},
+		{m("cobbles", "Cobbles, stones", soil, 0, noneInStandard, "#dccbab"), list("cobble", "cobblestone", "cobble stone", "cobble rock", "cobble and gravel", "rocks", "stones", "river rock", "creek rock", "field stone", "fieldstone", "hardhead", "hard head", "talus", "scree", "loose rock", "loose stone", "rubble"), list("cobbly", "stony", "rocky")},
 		{m("boulders", "Boulders", soil, 0, noneInStandard, "#d8c9b0"), list("boulder", "boulder rock", "rock boulder", "nested boulder", "float", "float rock", "large rocks", "big rocks", "large stones", "big stones", "large stone", "big stone"), list("bouldery")},
 		{m("till", "Till, hardpan", soil, 681, "", "#dcd0b4"), list("till", "hardpan", "hard pan", "boulder clay", "glacial till", "basal till", "ablation till", "glacial clay", "diamicton", "diamict", "stony clay", "clay hardpan", "hardpan clay", "hardpan till", "till hardpan", "lodgement till"), nil},
 		{m("loess", "Loess", soil, 684, "", "#ead7a8"), list("loess", "bluff silt"), nil},

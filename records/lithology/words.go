@@ -46,7 +46,7 @@ func defaultWords() []wordList {
 		{KindWeathering, uint8(ResidualSoil), "residual", list("residual")},
 		{KindWeathering, uint8(Fresh), "fresh", list("fresh", "unweathered", "unaltered", "non weathered", "un weathered")},
 
-		{KindWater, uint8(WaterBearing), "water", list("water", "water bearing", "waterbearing", "wet", "saturated", "gpm", "artesian", "flowing", "seep", "seepage", "trickle", "spring", "aquifer", "makes water", "water vein", "vein of water", "good water", "water strike", "water zone", "with water", "some water", "little water", "trace water", "little wet")},
+		{KindWater, uint8(WaterBearing), "water", list("water", "water bearing", "waterbearing", "wet", "saturated", "gpm", "artesian", "flowing", "seep", "seepage", "trickle", "spring", "aquifer", "makes water", "water vein", "vein of water", "salt water", "saltwater", "good water", "water strike", "water zone", "with water", "some water", "little water", "trace water", "little wet")},
 		{KindWater, uint8(WaterDamp), "damp", list("damp", "moist")},
 		{KindWater, uint8(WaterNone), "dry", list("dry", "bone dry", "no water", "without water", "water none", "water nil", "no sign of water", "no water found", "no water met", "non water bearing", "not water bearing")},
 
@@ -83,8 +83,8 @@ func defaultWords() []wordList {
 		{KindAsAbove, 0, "as above", list("same", "same as above", "as above", "ditto", "same material", "same formation")},
 
 		{kindForm, 0, "seam", list("seam", "vein", "layer", "streak", "lens", "band", "zone", "bed", "stringer", "pocket", "dike", "dyke", "ledge of")},
-		{kindFormPlural, 0, "seams", list("seams", "veins", "layers", "streaks", "lenses", "bands", "zones", "beds", "stringers", "pockets", "dikes", "dykes")},
-		{kindFiller, 0, "", list("of", "the", "a", "an", "mix", "mixed", "mixture", "material", "formation", "ground", "type", "color", "colour", "colored", "grained", "grain", "is", "was", "very hard to drill", "by", "at", "for", "from", "as", "ft", "feet", "foot", "inch", "in diameter", "diameter", "small", "large", "big", "thin", "bedded", "sharp", "clean", "dirty", "sticky", "smooth", "rounded", "angular", "good", "nice", "solid", "sound", "competent", "massive", "mica", "micaceous", "hornblende", "feldspar", "biotite", "garnet", "pyrite", "iron", "quartzose", "clear", "glacial", "volcanic", "crystalline", "more", "less", "all", "drilled", "drilling", "lower", "upper", "cloudy", "vein like", "strip", "filled", "bearing", "open")},
+		{kindFormPlural, 0, "seams", list("seams", "veins", "layers", "streaks", "lenses", "bands", "zones", "beds", "stringers", "pockets", "dikes", "dykes", "breaks", "interbeds")},
+		{kindFiller, 0, "", list("of", "the", "a", "an", "mix", "mixed", "mixture", "material", "formation", "ground", "type", "color", "colour", "colored", "grained", "grain", "is", "was", "very hard to drill", "by", "at", "for", "from", "as", "ft", "feet", "foot", "inch", "in diameter", "diameter", "small", "large", "big", "thin", "bedded", "sharp", "clean", "dirty", "sticky", "smooth", "rounded", "angular", "good", "nice", "solid", "sound", "competent", "massive", "mica", "micaceous", "hornblende", "feldspar", "biotite", "garnet", "pyrite", "iron", "quartzose", "clear", "glacial", "volcanic", "crystalline", "more", "less", "all", "drilled", "drilling", "lower", "upper", "cloudy", "vein like", "strip", "filled", "bearing", "open", "vesicular", "flow", "binder", "matrix")},
 	}
 }
 
