@@ -40,3 +40,6 @@ func PointLiteral(lon, lat float64) string { return fmt.Sprintf("x'%X'", appendP
 
 // SQLPosition is the subquery that decodes a point.
 func SQLPosition(blob string) string { return sqlPosition(blob) }
+
+// Readers gives tests the readers' connection pool.
+func (s *Store) Readers() *sql.DB { return s.readers }
