@@ -3,6 +3,7 @@ package near_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -55,7 +56,7 @@ func TestZeroIndexIsEmpty(t *testing.T) {
 	for name, ix := range map[string]*near.Index{"zero value": {}, "built of nothing": made} {
 		t.Run(name, func(t *testing.T) {
 			if ix.Len() != 0 || len(ix.Nearest(0, 0, 3, nil)) != 0 || len(ix.Within(0, 0, 1e9, nil)) != 0 ||
-				len(ix.Box(-1, -1, 1, 1, nil)) != 0 || len(ix.Cover(-1, -1, 1, 1, 3, nil)) != 0 {
+				len(ix.Box(-1, -1, 1, 1, nil)) != 0 || len(around(ix, [4]float64{-1, -1, 1, 1}, 1e9)) != 0 {
 				t.Error("an empty index found something")
 			}
 			if a, _, c, _ := ix.Bounds(); !math.IsInf(a, 1) || !math.IsInf(c, -1) {
@@ -99,8 +100,10 @@ func TestUnanswerable(t *testing.T) {
 		"negative":      len(ix.Within(0, 0, -1, nil)),
 		"inverted box":  len(ix.Box(1, 0, 0, 1, nil)),
 		"NaN box":       len(ix.Box(0, nan, 1, 1, nil)),
-		"NaN cover":     len(ix.Cover(0, nan, 1, 1, 1, nil)),
-		"cover of none": len(ix.Cover(0, 0, 1, 1, 0, nil)),
+		"around NaN":    len(around(ix, [4]float64{0, nan, 1, 1}, 1)),
+		"around, NaN":   len(around(ix, [4]float64{0, 0, 1, 1}, nan)),
+		"limit NaN":     len(ix.NearestWithin(0, 0, 2, nan, nil)),
+		"limit below 0": len(ix.NearestWithin(0, 0, 2, -1, nil)),
 	} {
 		if n != 0 {
 			t.Errorf("%s found %d points", name, n)
@@ -132,6 +135,15 @@ func TestFastEqualsNaive(t *testing.T) {
 			buf = ix.Nearest(x, y, k, buf)
 			same("Nearest", c.nearest(x, y, k, nil), buf)
 
+			if len(c.x) > 0 {
+				limit := c.all(x, y)[r.IntN(len(c.x))].D2 // reaches a point exactly
+				within := c.nearest(x, y, k, nil)
+				for len(within) > 0 && within[len(within)-1].D2 > limit {
+					within = within[:len(within)-1]
+				}
+				same("NearestWithin", within, ix.NearestWithin(x, y, k, limit, nil))
+			}
+
 			skip := func(i int32) bool { return i%3 == 0 }
 			buf = ix.NearestFunc(x, y, k, skip, buf)
 			same("NearestFunc", c.nearest(x, y, k, skip), buf)
@@ -151,51 +163,54 @@ func TestFastEqualsNaive(t *testing.T) {
 	})
 }
 
-// The cover of a rectangle must hold the k nearest of every place in it.
-func TestCoverHoldsEveryNearest(t *testing.T) {
+// around returns the sorted positions that Around finds.
+func around(ix *near.Index, r [4]float64, d2 float64) []int32 {
+	found, _ := ix.Around(r[0], r[1], r[2], r[3], d2, 0, nil)
+	var positions []int32
+	for _, c := range found {
+		positions = append(positions, c.I)
+	}
+	slices.Sort(positions)
+	return positions
+}
+
+func TestAroundEqualsNaive(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c, r := drawCloud(t)
 		ix := mustIndex(t, c)
-		var buf []near.Candidate
 		for range 6 {
 			x1, y1 := c.place(r)
 			x2, y2 := c.place(r)
-			shrink := math.Pow(10, -6*r.Float64())
-			x2, y2 = x1+(x2/2-x1/2)*shrink, y1+(y2/2-y1/2)*shrink
-			minX, minY, maxX, maxY := min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
-			k := rapid.IntRange(1, 30).Draw(t, "k")
-			buf = ix.Cover(minX, minY, maxX, maxY, k, buf)
-			in := map[int32]bool{}
-			for i, p := range buf {
+			x3, y3 := c.place(r)
+			b := [4]float64{min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)}
+			d2 := (x3-x1)*(x3-x1) + (y3-y1)*(y3-y1)
+			var want []int32
+			for i, x := range c.x {
+				dx := max(0, b[0]-x, x-b[2])
+				dy := max(0, b[1]-c.y[i], c.y[i]-b[3])
+				if float64(dx*dx)+float64(dy*dy) <= d2 {
+					want = append(want, int32(i))
+				}
+			}
+			if diff := cmp.Diff(want, around(ix, b, d2)); diff != "" {
+				t.Fatalf("(-naive +fast):\n%s", diff)
+			}
+			found, _ := ix.Around(b[0], b[1], b[2], b[3], d2, 0, nil)
+			for _, p := range found {
 				if p.X != c.x[p.I] || p.Y != c.y[p.I] {
 					t.Fatalf("candidate %d carries %g, %g", p.I, p.X, p.Y)
 				}
-				if in[p.I] {
-					t.Fatalf("candidate %d twice", p.I)
-				}
-				in[p.I] = true
-				if i > 0 && !c.keyBefore(buf[i-1].I, p.I) {
-					t.Fatalf("candidates %d and %d out of the order of keys", buf[i-1].I, p.I)
-				}
 			}
-			for range 8 {
-				x, y := minX+(maxX-minX)*r.Float64(), minY+(maxY-minY)*r.Float64()
-				x, y = min(max(x, minX), maxX), min(max(y, minY), maxY)
-				for _, h := range c.nearest(x, y, k, nil) {
-					if !in[h.I] {
-						t.Fatalf("point %d is among the %d nearest of (%g, %g) but not in the cover of %d", h.I, k, x, y, len(buf))
-					}
+			if len(want) > 1 {
+				if _, whole := ix.Around(b[0], b[1], b[2], b[3], d2, len(want), nil); !whole {
+					t.Fatal("gave up though the points were not too many")
+				}
+				if _, whole := ix.Around(b[0], b[1], b[2], b[3], d2, len(want)-1, nil); whole {
+					t.Fatal("did not give up though the points were too many")
 				}
 			}
 		}
 	})
-}
-
-func (c cloud) keyBefore(a, b int32) bool {
-	if c.key != nil && c.key[a] != c.key[b] {
-		return c.key[a] < c.key[b]
-	}
-	return a < b
 }
 
 // With unique keys the order of the input never shows.
@@ -275,7 +290,7 @@ func TestSearchDoesNotAllocate(t *testing.T) {
 		"Nearest 200": func() { hits = ix.Nearest(5e4, 5e4, 200, hits) },
 		"NearestFunc": func() { hits = ix.NearestFunc(5e4, 5e4, 12, skip, hits) },
 		"Within":      func() { hits = ix.Within(5e4, 5e4, 500, hits) },
-		"Cover":       func() { covers = ix.Cover(5e4, 5e4, 5.1e4, 5.1e4, 12, covers) },
+		"Around":      func() { covers, _ = ix.Around(5e4, 5e4, 5.1e4, 5.1e4, 1e4, 0, covers) },
 	} {
 		if n := testing.AllocsPerRun(20, ask); n != 0 {
 			t.Errorf("%s allocates %g times", name, n)

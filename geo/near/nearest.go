@@ -21,6 +21,18 @@ func (ix *Index) Nearest(x, y float64, k int, buf []Hit) []Hit {
 	return s.finish()
 }
 
+// NearestWithin is Nearest over the points whose squared distance is at most
+// maxD2 m2. A caller who knows such a distance, as from the place beside, saves
+// the search its groping. A NaN maxD2 gives none.
+func (ix *Index) NearestWithin(x, y float64, k int, maxD2 float64, buf []Hit) []Hit {
+	s := ix.newSearch(x, y, k, buf)
+	if s.k > 0 && maxD2 >= 0 {
+		s.bound = maxD2
+		s.run(nil)
+	}
+	return s.finish()
+}
+
 // NearestFunc is Nearest over the points for which skip is false. skip is
 // given the point's position in the caller's slices; it is called only for
 // points that would otherwise enter the answer, some of which are pushed out

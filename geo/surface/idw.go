@@ -56,7 +56,12 @@ func (w IDW) At(ix *near.Index, values []float64, x, y float64) float64 {
 
 // at is At with a buffer to search into, which it returns for the next call.
 func (w IDW) at(ix *near.Index, values []float64, x, y float64, buf []near.Hit) (float64, []near.Hit) {
-	hits := w.neighbours(ix, x, y, buf)
+	return w.settled(ix, values, x, y, w.neighbours(ix, x, y, buf))
+}
+
+// settled weighs the nearest samples, sorted by distance.
+func (w IDW) settled(ix *near.Index, values []float64, x, y float64, hits []near.Hit) (float64, []near.Hit) {
+	hits = w.cut(hits)
 	if len(hits) > 0 && hits[len(hits)-1].D2 == 0 && w.Smoothing*w.Smoothing == 0 {
 		// Perhaps more samples stand here than were asked for.
 		hits = ix.Within(x, y, 0, hits)
@@ -74,7 +79,7 @@ func (w IDW) neighbours(ix *near.Index, x, y float64, buf []near.Hit) []near.Hit
 	case w.Neighbours == 0:
 		return ix.Within(x, y, w.RadiusM, buf)
 	}
-	return w.cut(ix.Nearest(x, y, w.Neighbours, buf))
+	return ix.NearestWithin(x, y, w.Neighbours, w.RadiusM*w.RadiusM, buf)
 }
 
 // cut drops what lies beyond the radius or the number of neighbours from hits

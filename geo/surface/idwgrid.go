@@ -28,7 +28,11 @@ func (w IDW) Grid(ctx context.Context, ix *near.Index, values []float64, grid Gr
 		return Field{}, err
 	}
 	f := Field{Grid: grid, Values: make([]float64, grid.Len())}
+	shared := w.shares(ix)
 	err := forTiles(ctx, grid, workers, func() func(t tile) {
+		if shared {
+			return newTiler(w, ix, values, grid, f.Values).do
+		}
 		var buf []near.Hit
 		return func(t tile) {
 			for row := t.row0; row < t.row1; row++ {
