@@ -36,7 +36,9 @@ func (d *featureDecoder) decode(row *Row) {
 	if !ok {
 		return
 	}
-	if row.depth == 0 {
+	// Brackets are counted first, which is fast: few features have so many
+	// that they could nest too deep.
+	if row.depth == 0 && bytes.Count(text, openList)+bytes.Count(text, openObject) > d.limits.nesting {
 		row.depth, _ = nesting(text)
 	}
 	if row.depth > d.limits.nesting {
@@ -54,6 +56,8 @@ func (d *featureDecoder) decode(row *Row) {
 	}
 	d.build(row, &f)
 }
+
+var openList, openObject = []byte{'['}, []byte{'{'}
 
 // feature is a feature cut into its members.
 type feature struct {
