@@ -19,15 +19,35 @@ func (d Date) IsZero() bool { return d.Year == 0 }
 
 // String writes 2004, 2004-06 or 2004-06-15, and nothing when missing.
 func (d Date) String() string {
-	switch {
-	case d.Year == 0:
-		return ""
-	case d.Month == 0:
-		return fmt.Sprintf("%04d", d.Year)
-	case d.Day == 0:
-		return fmt.Sprintf("%04d-%02d", d.Year, d.Month)
+	var room [10]byte
+	return string(d.append(room[:0]))
+}
+
+func (d Date) append(b []byte) []byte {
+	if d.Year == 0 {
+		return b
 	}
-	return fmt.Sprintf("%04d-%02d-%02d", d.Year, d.Month, d.Day)
+	b = appendPadded(b, d.Year, 4)
+	if d.Month == 0 {
+		return b
+	}
+	b = appendPadded(append(b, '-'), d.Month, 2)
+	if d.Day == 0 {
+		return b
+	}
+	return appendPadded(append(b, '-'), d.Day, 2)
+}
+
+func appendPadded(b []byte, n, width int) []byte {
+	for w, most := 1, 10; w < width; w, most = w+1, most*10 {
+		if n >= 0 && n < most {
+			for ; w < width; w++ {
+				b = append(b, '0')
+			}
+			break
+		}
+	}
+	return strconv.AppendInt(b, int64(n), 10)
 }
 
 // DecimalYear places the date in time, the middle of what is known: 2004.5

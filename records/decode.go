@@ -94,19 +94,21 @@ func (d *decoder) open(raw string) bool {
 }
 
 func (d *decoder) release() {
-	clear(d.members[:cap(d.members)])
-	clear(d.parts[:cap(d.parts)])
-	const most = 1 << 12 // do not hold on to what one huge record needed
+	const most = 1 << 9 // do not hold on to what one huge record needed
 	if cap(d.members) > most || cap(d.parts) > most {
 		return
 	}
+	clear(d.members[:cap(d.members)])
+	clear(d.parts[:cap(d.parts)])
 	d.members, d.parts, d.path = d.members[:0], d.parts[:0], d.path[:0]
 	d.object, d.faults = object{}, nil
 	decoders.Put(d)
 }
 
-func (d *decoder) find(name string) (string, bool) {
-	if d.has&nameBit(name) == 0 {
+func (d *decoder) find(name string) (string, bool) { return d.findBit(name, nameBit(name)) }
+
+func (d *decoder) findBit(name string, bit uint64) (string, bool) {
+	if d.has&bit == 0 {
 		return "", false
 	}
 	for i := d.next; i < len(d.members); i++ {

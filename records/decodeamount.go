@@ -10,7 +10,7 @@ func (d *decoder) amount(f *amountField, p amountRef) {
 	var got Amount[float64]
 	usedName := ""
 	for i, name := range f.names {
-		raw, ok := d.find(name)
+		raw, ok := d.findBit(name, f.bits[i])
 		if !ok {
 			continue
 		}
@@ -26,10 +26,10 @@ func (d *decoder) amount(f *amountField, p amountRef) {
 		}
 		got = a
 	}
-	high, okHigh := d.find(f.high)
-	qualifier, okQualifier := d.find(f.qualifier)
-	given, okGiven := d.find(f.given)
-	unit, _ := d.find(f.givenUnit)
+	high, okHigh := d.findBit(f.high, f.highBit)
+	qualifier, okQualifier := d.findBit(f.qualifier, f.qualifierBit)
+	given, okGiven := d.findBit(f.given, f.givenBit)
+	unit, _ := d.findBit(f.givenUnit, f.givenUBit)
 	if okGiven && !d.givenOf(f, &got, usedName, given, unit, okQualifier) {
 		return
 	}

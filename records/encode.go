@@ -111,7 +111,7 @@ func (e *encoder) whole(name string, p *int) {
 func (e *encoder) date(name string, p *Date) {
 	if !p.IsZero() {
 		e.name(name)
-		e.b = appendString(e.b, p.String())
+		e.b = append(p.append(append(e.b, '"')), '"')
 	}
 }
 

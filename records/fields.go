@@ -34,6 +34,10 @@ type amountField struct {
 	given     string
 	givenUnit string
 	anySign   bool // whether the quantity may be below zero
+
+	// nameBit of each of the names above, for the reader.
+	bits                                       []uint64
+	highBit, qualifierBit, givenBit, givenUBit uint64
 }
 
 // signed marks a quantity that may be below zero.
@@ -54,13 +58,18 @@ func amountOf(base string, d Dimension) *amountField {
 	if d == DimNone {
 		f.names, f.units = []string{base}, []Unit{NoUnit}
 		f.high = base + "_high"
-		return f
+	} else {
+		f.units = d.Units()
+		for _, u := range f.units {
+			f.names = append(f.names, base+"_"+u.Suffix())
+		}
+		f.high = base + "_high_" + d.Base().Suffix()
 	}
-	f.units = d.Units()
-	for _, u := range f.units {
-		f.names = append(f.names, base+"_"+u.Suffix())
+	for _, n := range f.names {
+		f.bits = append(f.bits, nameBit(n))
 	}
-	f.high = base + "_high_" + d.Base().Suffix()
+	f.highBit, f.qualifierBit = nameBit(f.high), nameBit(f.qualifier)
+	f.givenBit, f.givenUBit = nameBit(f.given), nameBit(f.givenUnit)
 	return f
 }
 

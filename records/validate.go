@@ -212,6 +212,9 @@ func (v *validator) place(p *Place) {
 }
 
 func (v *validator) lonLat(lon, lat float64) {
+	if math.Abs(lat) <= 90 && math.Abs(lon) <= 180 && (lon != 0 || lat != 0) {
+		return
+	}
 	found := decimals(lon, 6) + ", " + decimals(lat, 6)
 	switch {
 	case !finite(lon) || !finite(lat):
@@ -220,7 +223,7 @@ func (v *validator) lonLat(lon, lat float64) {
 		v.refuse("lat", "longitude and latitude "+found+" are the wrong way round", "exchange them: a latitude lies within 90 degrees of the equator")
 	case math.Abs(lat) > 90 || math.Abs(lon) > 180:
 		v.refuse("lon", "longitude and latitude "+found+" are not on the earth", "give both in degrees, WGS 84; metres or feet belong in coordinates_given")
-	case lon == 0 && lat == 0:
+	default:
 		v.warn("lon", "longitude and latitude are both 0", "check it: files write 0, 0 where nothing is known")
 	}
 }

@@ -22,7 +22,7 @@ func (v *validator) amount(f *amountField, p amountRef) {
 	case a.Value < 0 && !f.anySign:
 		v.refuse(name, "is "+shown(a, f)+", less than nothing", "give a number from 0 up, or leave it out")
 	case a.Given.Unit != NoUnit && a.Given.Unit.Dimension() != f.dimension:
-		v.refuse(name, "was given in "+strconv.Quote(a.Given.Unit.Symbol())+", which does not measure it", "name a unit of this quantity")
+		v.refuse(name, "was given in the unit "+strconv.Quote(a.Given.Unit.Symbol())+", which does not measure it", "name a unit of this quantity")
 	default:
 		v.size(f, name, a)
 	}

@@ -79,8 +79,8 @@ func (v *validator) strata(w *Well) {
 		case gap > v.limits.GapM:
 			v.warn("top_m", metres(Depth(bottom))+" to "+metres(Depth(s.top))+" was not logged", "kept and shown as not logged; fill it in if it is known")
 		case gap < -v.limits.GapM && s.thick() > 0:
-			v.refuse("top_m", metres(Depth(s.top))+" lies within the stratum above it, which ends at "+metres(Depth(bottom)),
-				"let each stratum begin where the one above it ends; see "+(trail{{"strata", spans[max(above, 0)].index}}).to(""))
+			v.refuse("top_m", metres(Depth(s.top))+" lies within "+(trail{{"strata", spans[max(above, 0)].index}}).to("")+", which ends at "+metres(Depth(bottom)),
+				"let each stratum begin where the one above it ends")
 		}
 		if s.bottom >= bottom {
 			bottom, above = s.bottom, i
