@@ -1,7 +1,6 @@
 package draw
 
 import (
-	"slices"
 	"strconv"
 	"sync"
 
@@ -31,7 +30,7 @@ type painting struct {
 // code. Irregular grounds have large tiles, so that the eye finds no repeat.
 func paintings() map[string]painting {
 	return map[string]painting{
-		lithology.Unknown: {64, 64, paintUnknown},
+		lithology.Unknown: {52, 52, paintUnknown},
 		"overburden":      {80, 80, paintOverburden}, "topsoil": {60, 60, paintTopsoil}, "fill": {110, 110, paintFill},
 		"peat": {56, 50, paintPeat}, "clay": {48, 40, paintClay}, "silt": {66, 40, paintSilt},
 		"sand": {72, 72, paintSand}, "sand_fine": {54, 54, paintSandFine}, "sand_coarse": {72, 72, paintSandCoarse},
@@ -40,7 +39,7 @@ func paintings() map[string]painting {
 		"marl": {60, 54, paintMarl}, "shells": {64, 64, paintShells}, "bentonite": {64, 48, paintBentonite},
 		"ash": {72, 72, paintAsh}, "cemented_gravel": {84, 84, paintCementedGravel}, "caliche": {84, 84, paintCaliche},
 		"saprolite": {90, 60, paintSaprolite}, "weathered_rock": {88, 88, paintWeathered}, "mud_seam": {60, 36, paintMudSeam},
-		"void": {40, 40, paintVoid}, "water_void": {48, 48, paintWaterVoid}, "rock": {90, 90, paintRock},
+		"void": {26, 26, paintVoid}, "water_void": {34, 34, paintWaterVoid}, "rock": {90, 90, paintRock},
 		"limestone": {66, 54, paintLimestone}, "dolomite": {66, 54, paintDolomite}, "chalk": {72, 52, paintChalk},
 		"chert": {66, 50, paintChert}, "sandstone": {60, 60, paintSandstone}, "siltstone": {60, 56, paintSiltstone},
 		"shale": {72, 48, paintShale}, "claystone": {60, 48, paintClaystone}, "conglomerate": {84, 72, paintConglomerate},
@@ -181,16 +180,4 @@ func SwatchNote(m lithology.Material) string {
 		return m.Label + " (" + m.NoFGDC + ")"
 	}
 	return m.Label + " (after FGDC pattern " + strconv.Itoa(m.FGDC) + ")"
-}
-
-// PatternCodes lists each code once, in the order of the vocabulary, for a
-// legend of what a drawing shows.
-func (p *Patterns) PatternCodes(codes []string) []string {
-	var out []string
-	for _, m := range p.v.All() {
-		if slices.ContainsFunc(codes, func(c string) bool { return p.known(c) == m.Code }) {
-			out = append(out, m.Code)
-		}
-	}
-	return out
 }

@@ -7,12 +7,12 @@ import "math"
 // paintRock (ours): short joints that fork, as on a bare ledge.
 func paintRock(t *tile) {
 	s := spots{t: t}
-	for _, c := range s.throw(22, 6.6, .3) {
+	for _, c := range s.throw(36, 5.2, .3) {
 		a := t.rand.within(0, 2*math.Pi)
 		arms := [3]float64{a, a + 2 + t.rand.jitter(.4), a + 4.2 + t.rand.jitter(.4)}
 		var lens [3]float64
 		for i := range lens {
-			lens[i] = t.rand.within(3.6, 7.5)
+			lens[i] = t.rand.within(3, 5.8)
 		}
 		t.around(c.x, c.y, 8, func(x, y float64) {
 			p := &t.layers[layerLine]

@@ -10,7 +10,7 @@ import "math"
 // into it.
 func paintUnknown(t *tile) {
 	s := spots{t: t}
-	for _, c := range s.throw(7, 9, 2) {
+	for _, c := range s.throw(7, 6.5, 1.5) {
 		t.around(c.x, c.y, 4, func(x, y float64) {
 			p := &t.layers[layerFine]
 			p.m(x-1.7, y-1.6)
@@ -416,7 +416,7 @@ func paintWaterVoid(t *tile) {
 	// In the middle of each field between the lines.
 	for _, c := range [2][2]float64{{t.w / 2, 0}, {0, t.h / 2}} {
 		for k := range 3 {
-			t.ess(layerWater, c[0]+t.rand.jitter(.6), c[1]+float64(k-1)*3.6, 15-4*math.Abs(float64(k-1)), 0, .9)
+			t.ess(layerWater, c[0]+t.rand.jitter(.6), c[1]+float64(k-1)*3, 11-3.4*math.Abs(float64(k-1)), 0, .8)
 		}
 	}
 }

@@ -135,7 +135,7 @@ func (d *dice) next() uint64 {
 func (d *dice) unit() float64 { return float64(d.next()>>11) / (1 << 53) }
 
 // within gives a number between a and b.
-func (d *dice) within(a, b float64) float64 { return a + (b-a)*d.unit() }
+func (d *dice) within(a, b float64) float64 { return a + float64((b-a)*d.unit()) }
 
 // jitter gives a number between -a and a.
 func (d *dice) jitter(a float64) float64 { return d.within(-a, a) }
@@ -154,7 +154,8 @@ func (s *spots) free(x, y, r float64) bool {
 	for _, o := range s.list {
 		dx, dy := math.Abs(x-o.x), math.Abs(y-o.y)
 		dx, dy = min(dx, s.t.w-dx), min(dy, s.t.h-dy)
-		if d := r + o.r; dx*dx+dy*dy < d*d {
+		// Forced to float64, so that no processor decides otherwise.
+		if d := r + o.r; float64(dx*dx)+float64(dy*dy) < float64(d*d) {
 			return false
 		}
 	}
