@@ -3,7 +3,9 @@ package predict
 import (
 	"context"
 	"math"
+	"sync/atomic"
 
+	"tallybook/geo/near"
 	"tallybook/geo/position"
 )
 
@@ -18,9 +20,9 @@ type GridRequest struct {
 	Quantiles, Thresholds []float64
 	// Workers is how many goroutines work at once; 0 means one for each processor.
 	Workers int
-	// Progress, when not nil, is told how many points are done. It is called from
-	// several goroutines, about every 64 points.
-	Progress func(done int)
+	// Progress, when not nil, is told how many points of how many are done. It may
+	// be called from several goroutines at once.
+	Progress func(done, total int)
 }
 
 // Grid is the answer, a number for each point in the order of the points; NaN
@@ -31,7 +33,8 @@ type Grid struct {
 	Quantile [][]float64
 	// AtLeast[k][i] is the probability of threshold k or more at point i.
 	AtLeast [][]float64
-	// Low and High are the ends of Range80.
+	// Low and High are the ends of Range80; High is +Inf where the range says 'more
+	// than', Low 0 where it says 'less than'.
 	Low, High []float64
 	// Verdict and Skill are the local verdict and skill.
 	Verdict []Verdict
@@ -40,7 +43,9 @@ type Grid struct {
 	NearestM []float64
 }
 
-// EvaluateGrid estimates every point. It returns ctx's error when it ends early.
+// EvaluateGrid estimates every point. Points that lie close together, as those
+// of a surface do, share one walk through the index. It returns ctx's error when
+// it ends early.
 func (m *Model) EvaluateGrid(ctx context.Context, r GridRequest) (*Grid, error) {
 	n := len(r.Points)
 	g := &Grid{
@@ -53,32 +58,21 @@ func (m *Model) EvaluateGrid(ctx context.Context, r GridRequest) (*Grid, error) 
 	for k := range g.AtLeast {
 		g.AtLeast[k] = nans(n)
 	}
-	err := parallel(ctx, n, r.Workers, func() func(i int) error {
+	tiles := m.tiles(r.Points)
+	var done atomic.Int64
+	err := parallel(ctx, len(tiles), 1, r.Workers, func() func(k int) error {
 		p := m.Predictor()
-		done := 0
-		return func(i int) error {
-			done++
-			if r.Progress != nil && done%64 == 0 {
-				r.Progress(done)
+		var candidates []near.Candidate
+		return func(k int) error {
+			candidates = p.enter(&tiles[k], candidates)
+			for _, s := range tiles[k].sites {
+				if err := g.fill(p, r, s); err != nil {
+					return err
+				}
 			}
-			at := r.Points[i]
-			if math.IsNaN(at.Lon) || math.IsNaN(at.Lat) {
-				return nil
+			if total := done.Add(int64(len(tiles[k].sites))); r.Progress != nil {
+				r.Progress(int(total), n)
 			}
-			d, s, err := p.Distribution(Site{At: at, Category: r.Category, Year: r.Year}, LeaveOut{})
-			if err != nil {
-				return err
-			}
-			for k, q := range r.Quantiles {
-				g.Quantile[k][i] = d.Quantile(q)
-			}
-			for k, t := range r.Thresholds {
-				g.AtLeast[k][i] = d.AtLeast(t)
-			}
-			r80 := d.Range80()
-			g.Low[i], g.High[i] = r80.Low, r80.High
-			g.Verdict[i], g.Skill[i] = s.Verdict, s.Skill
-			g.NearestM[i] = p.voters[0].d
 			return nil
 		}
 	})
@@ -86,6 +80,33 @@ func (m *Model) EvaluateGrid(ctx context.Context, r GridRequest) (*Grid, error) 
 		return nil, err
 	}
 	return g, nil
+}
+
+// fill writes the answers for one point.
+func (g *Grid) fill(p *Predictor, r GridRequest, s tileSite) error {
+	i := s.i
+	q := query{Site: Site{At: r.Points[i], Category: r.Category, Year: r.Year}, x: s.x, y: s.y}
+	d, skill, err := p.answer(&q)
+	if err != nil {
+		return err
+	}
+	for k, at := range r.Quantiles {
+		g.Quantile[k][i] = d.Quantile(at)
+	}
+	for k, t := range r.Thresholds {
+		g.AtLeast[k][i] = d.AtLeast(t)
+	}
+	r80 := d.Range80()
+	g.Low[i], g.High[i] = r80.Low, r80.High
+	if r80.AtLeastHigh {
+		g.High[i] = math.Inf(1)
+	}
+	if r80.AtMostLow {
+		g.Low[i] = 0
+	}
+	g.Verdict[i], g.Skill[i] = skill.Verdict, skill.Skill
+	g.NearestM[i] = p.nearestM()
+	return nil
 }
 
 func nans(n int) []float64 {

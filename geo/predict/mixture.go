@@ -81,7 +81,6 @@ func (p *Predictor) mixValues() {
 		e.value = max(g-1, 0) * unit
 	}
 	p.runs[1] = stay
-	p.rankArea()
 	p.merge()
 }
 

@@ -142,7 +142,7 @@ func (p *Predictor) describe(q *query, e *Estimate) {
 	*b = Basis{
 		Wells: p.obs.Len(), Voters: p.near, AreaWells: p.areaN, AreaShare: p.params.Kappa / whole,
 		AreaRadiusM: math.Sqrt(p.hits[p.areaN-1].D2),
-		FirstYear:   math.NaN(), LastYear: math.NaN(), NearestM: math.Inf(1),
+		FirstYear:   math.NaN(), LastYear: math.NaN(), NearestM: p.nearestM(),
 	}
 	e.Neighbours = make([]Neighbour, p.near)
 	seen := make(map[int32]bool, p.near)
@@ -160,7 +160,6 @@ func (p *Predictor) describe(q *query, e *Estimate) {
 			Value: s.Value, High: s.High, Bound: s.Bound,
 			Unlike: q.Category != 0 && w.category != 0 && q.Category != w.category,
 		}
-		b.NearestM = min(b.NearestM, e.Neighbours[j].DistanceM)
 		if w.bound != Exact {
 			b.Bounds++
 		}
@@ -186,10 +185,14 @@ func (p *Predictor) describe(q *query, e *Estimate) {
 // call. The verdict is applied as in Estimate.Best.
 func (p *Predictor) Distribution(site Site, out LeaveOut) (*Distribution, LocalSkill, error) {
 	q := p.place(site, out)
-	if err := p.gather(&q); err != nil {
+	return p.answer(&q)
+}
+
+func (p *Predictor) answer(q *query) (*Distribution, LocalSkill, error) {
+	if err := p.gather(q); err != nil {
 		return nil, LocalSkill{}, err
 	}
-	p.prepare(&q, p.params.Gamma)
+	p.prepare(q, p.params.Gamma)
 	var s LocalSkill
 	s, p.around = p.model.localSkill(q.x, q.y, p.around)
 	d := &p.mixed
@@ -201,6 +204,17 @@ func (p *Predictor) Distribution(site Site, out LeaveOut) (*Distribution, LocalS
 		d.rankLow, d.rankHigh = p.model.rankLow, p.model.rankHigh
 	}
 	return d, s, nil
+}
+
+// nearestM is the distance to the nearest voter, without the accuracy of
+// positions.
+func (p *Predictor) nearestM() float64 {
+	least := math.Inf(1)
+	for j := range p.voters[:p.near] {
+		v := &p.voters[j]
+		least = min(least, math.Hypot(v.east, v.north))
+	}
+	return least
 }
 
 // At is the site at a position, of unknown category.

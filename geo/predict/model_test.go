@@ -183,6 +183,9 @@ func TestBasis(t *testing.T) {
 func TestGridIsAtRepeated(t *testing.T) {
 	m, _ := calibrate(t, generate(country{n: 3000, seed: 4, signal: 1, noise: 0.3, greater: 0.1}), predict.CalibrationOptions{})
 	points := scatter(300, 1)
+	for i := range 600 { // close together, where a walk is shared
+		points = append(points, position.LonLat{Lon: countryLon + 0.003*float64(i%30), Lat: countryLat + 0.002*float64(i/30)})
+	}
 	points[7].Lon = math.NaN()
 	g, err := m.EvaluateGrid(context.Background(), predict.GridRequest{
 		Points: points, Quantiles: []float64{0.1, 0.5}, Thresholds: []float64{20}, Workers: 3,
@@ -204,7 +207,11 @@ func TestGridIsAtRepeated(t *testing.T) {
 		d := e.Best()
 		r := d.Range80()
 		got := []float64{g.Quantile[0][i], g.Quantile[1][i], g.AtLeast[0][i], g.Low[i], g.High[i], g.Skill[i]}
-		for k, want := range []float64{d.Quantile(0.1), d.Median(), d.AtLeast(20), r.Low, r.High, e.Skill.Skill} {
+		high := r.High
+		if r.AtLeastHigh {
+			high = math.Inf(1)
+		}
+		for k, want := range []float64{d.Quantile(0.1), d.Median(), d.AtLeast(20), r.Low, high, e.Skill.Skill} {
 			if got[k] != want {
 				t.Fatalf("point %d, number %d: grid %g, site %g", i, k, got[k], want)
 			}

@@ -81,6 +81,9 @@ type Predictor struct {
 	entries []entry
 	runs    [3][]entry
 	swap    []uint64
+	among   []near.Candidate // all that can be in the area of any site of a tile; nil: search
+	last    circle           // of the site before, while among is in use
+	pool    []rival
 	bounded bool
 
 	points []point
@@ -109,8 +112,9 @@ func (p *Predictor) own(i int32, out LeaveOut) query {
 	}
 }
 
-// find fills p.hits with the wells around the site, nearest first: enough for
-// the area and the slope, or all there are.
+// find fills p.hits with the wells around the site, enough for the area and the
+// slope, or all there are: nearest first, or where a tile's candidates are at
+// hand the voters nearest first and the rest of the area behind them.
 func (p *Predictor) find(q *query) error {
 	if !finite(q.x) || !finite(q.y) {
 		return fmt.Errorf("predict: site %v has no place on the plane", q.At)
@@ -118,7 +122,9 @@ func (p *Predictor) find(q *query) error {
 	n := p.obs.Len()
 	p.areaN = p.params.areaWells(n)
 	want := min(n, max(p.areaN, p.params.Near, p.params.SlopeWells))
-	if q.out.WithinM <= 0 {
+	if p.among != nil && q.out.Skip == nil && q.out.WithinM <= 0 && want == p.areaN {
+		p.findAmong(q, want)
+	} else if q.out.WithinM <= 0 {
 		p.search(q, want)
 	} else {
 		// The wells left out by distance are the first to be found.
@@ -179,6 +185,7 @@ func (p *Predictor) gather(q *query) error {
 		}
 		p.voters[at] = voter{i: i, east: e, north: n, d: d}
 	}
+	p.rankArea()
 	p.near = min(k, p.params.Near)
 	nearest := min(p.near, 8)
 	p.d8 = 0

@@ -217,7 +217,7 @@ func testPoint(ctx context.Context, t *trials, method Method, opts ScoreOptions,
 	median := whole.Median()
 	p := DefaultParams()
 	p.Near, p.SlopeWells, p.Area = k, 0, 8
-	return parallel(ctx, len(t.list), t.hold.Workers, func() func(j int) error {
+	return parallel(ctx, len(t.list), 64, t.hold.Workers, func() func(j int) error {
 		pr := newPredictor(o, p)
 		return func(j int) error {
 			defer t.tick()

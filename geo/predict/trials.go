@@ -188,7 +188,7 @@ func (t *trials) leaveOut(j int) LeaveOut {
 // each gathers the neighbours of every test well in parallel and hands them to
 // f, which may write to the well's own trial alone.
 func (t *trials) each(ctx context.Context, p Params, f func(pr *Predictor, q *query, j int)) error {
-	return parallel(ctx, len(t.list), t.hold.Workers, func() func(j int) error {
+	return parallel(ctx, len(t.list), 64, t.hold.Workers, func() func(j int) error {
 		pr := newPredictor(t.obs, p)
 		return func(j int) error {
 			q := pr.own(t.list[j].i, t.leaveOut(j))
@@ -217,17 +217,16 @@ func (t *trials) tick() {
 }
 
 // parallel calls the function made by worker for every j in [0, n), each worker
-// with its own. It stops early on an error or when ctx ends.
-func parallel(ctx context.Context, n, workers int, worker func() func(j int) error) error {
+// with its own and chunk by chunk. It stops early on an error or when ctx ends.
+func parallel(ctx context.Context, n, chunk, workers int, worker func() func(j int) error) error {
 	workers = workerCount(workers, n)
-	const chunk = 64
 	var next atomic.Int64
 	group, ctx := errgroup.WithContext(ctx)
 	for range workers {
 		group.Go(func() error {
 			f := worker()
 			for {
-				lo := int(next.Add(chunk)) - chunk
+				lo := int(next.Add(int64(chunk))) - chunk
 				if lo >= n {
 					return nil
 				}

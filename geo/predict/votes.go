@@ -143,23 +143,25 @@ func (p *Predictor) factor(q *query, w *well, gamma float64) float64 {
 }
 
 // weighArea weighs the area's wells (equal but for likeness and recency) and
-// takes the blur from their spread. Bounds have no part in the spread.
+// takes the blur from their spread. Bounds have no part in the spread. Sums go in
+// order of value, so that they do not depend on how the wells were found.
 func (p *Predictor) weighArea(q *query, gamma float64) {
-	hits := p.hits[:p.areaN]
-	p.areaW = resize(p.areaW, len(hits))
+	p.areaW = resize(p.areaW, p.areaN)
 	plain := (gamma == 1 || q.Category == 0 || !p.obs.categories) && p.params.RecencyYears == 0
 	var sum float64
-	for j := range hits {
+	for _, r := range p.ranks {
+		j := uint32(r)
 		p.areaW[j] = 1
 		if !plain {
-			p.areaW[j] = p.factor(q, &p.obs.wells[hits[j].I], gamma)
+			p.areaW[j] = p.factor(q, &p.obs.wells[p.hits[j].I], gamma)
 		}
 		sum += p.areaW[j]
 	}
 	var sw, sz, szz float64
-	for j := range hits {
+	for _, r := range p.ranks {
+		j := uint32(r)
 		p.areaW[j] /= sum
-		w := &p.obs.wells[hits[j].I]
+		w := &p.obs.wells[p.hits[j].I]
 		if w.bound != Exact {
 			continue
 		}
@@ -171,8 +173,9 @@ func (p *Predictor) weighArea(q *query, gamma float64) {
 		return
 	}
 	mean := sz / sw
-	for j := range hits {
-		if w := &p.obs.wells[hits[j].I]; w.bound == Exact {
+	for _, r := range p.ranks {
+		j := uint32(r)
+		if w := &p.obs.wells[p.hits[j].I]; w.bound == Exact {
 			d := w.z - mean
 			szz += float64(p.areaW[j] * d * d)
 		}
