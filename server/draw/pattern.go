@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"slices"
 	"strconv"
 	"sync"
 
@@ -180,4 +181,17 @@ func SwatchNote(m lithology.Material) string {
 		return m.Label + " (" + m.NoFGDC + ")"
 	}
 	return m.Label + " (after FGDC pattern " + strconv.Itoa(m.FGDC) + ")"
+}
+
+// PatternCodes lists each code once, in the order of the vocabulary, for a
+// legend of what a drawing shows. Codes that the vocabulary does not have
+// stand as the one unknown ground.
+func (p *Patterns) PatternCodes(codes []string) []string {
+	var out []string
+	for _, m := range p.v.All() {
+		if slices.ContainsFunc(codes, func(c string) bool { return p.known(c) == m.Code }) {
+			out = append(out, m.Code)
+		}
+	}
+	return out
 }

@@ -127,6 +127,13 @@ func TestPatternFill(t *testing.T) {
 	}
 }
 
+func TestPatternCodes(t *testing.T) {
+	got := draw.NewPatterns(lithology.Default()).PatternCodes([]string{"granite", "till", "no such", "granite", "clay"})
+	if d := cmp.Diff([]string{lithology.Unknown, "clay", "till", "granite"}, got); d != "" {
+		t.Error(d)
+	}
+}
+
 func TestOwnMaterialsArePainted(t *testing.T) {
 	v, err := lithology.Default().With(
 		lithology.Entry{Material: lithology.Material{Code: "own_sand", Label: "Own <sand>", Class: records.ClassSoil, FGDC: 607, Tint: "#ddccaa"}},
