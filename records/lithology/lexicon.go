@@ -12,11 +12,17 @@ type sense struct {
 	means string
 }
 
+// The layers of meanings; a later one takes over from an earlier.
+const (
+	layerDefault = 1 + iota // the built-in tables
+	layerOffice             // an office's own words
+)
+
 // node is a point in the tree of phrases: the words so far, and what they mean
 // if they are a whole phrase.
 type node struct {
 	sense sense
-	layer int // 0 none, 1 the default table, 2 an office's own words
+	layer int // 0 none, else one of the layers
 	kids  bool
 }
 
@@ -52,6 +58,11 @@ func (x *lexicon) add(phrase string, s sense, layer int) error {
 	plain, err := plainPhrase(phrase)
 	if err != nil {
 		return err
+	}
+	if id, ok := x.words[plain]; ok && layer == layerOffice && x.plain[id] != plain {
+		// The office makes an abbreviation a word of its own: the word that
+		// it stood for keeps its meaning.
+		delete(x.words, plain)
 	}
 	at := int32(0)
 	for i, w := range strings.Fields(plain) {

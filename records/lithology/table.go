@@ -106,34 +106,38 @@ func build(entries, extras []Entry) (*Vocabulary, error) {
 
 	for _, l := range defaultWords() {
 		for _, w := range l.words {
-			if err := v.lex.add(w, sense{l.kind, l.value, l.means}, 1); err != nil {
+			if err := v.lex.add(w, sense{l.kind, l.value, l.means}, layerDefault); err != nil {
 				return nil, err
 			}
 			note("word", strconv.Itoa(int(l.kind)), strconv.Itoa(int(l.value)), l.means, w)
 		}
 	}
-	for layer, group := range [][]Entry{entries, extras} {
+	put := func(group []Entry, layer int) error {
 		for _, e := range group {
-			if err := v.put(e, layer+1); err != nil {
-				return nil, err
+			if err := v.put(e, layer); err != nil {
+				return err
 			}
 			m := v.materials[v.index[e.Code]]
 			note("material", m.Code, m.Class.String())
 			note(append([]string{"nouns"}, e.Nouns...)...)
 			note(append([]string{"adjectives"}, e.Adjectives...)...)
 		}
+		return nil
 	}
+	if err := put(entries, layerDefault); err != nil {
+		return nil, err
+	}
+	// Before an office's words, so that 'blu clay' there means blue clay.
 	for _, s := range defaultSpellings() {
 		for _, variant := range s.variants {
-			// An office may have made the variant a word of its own.
-			if _, taken := v.lex.words[variant]; taken && len(extras) > 0 {
-				continue
-			}
 			if err := v.lex.spell(s.plain, variant); err != nil {
 				return nil, err
 			}
 			note("spelling", s.plain, variant)
 		}
+	}
+	if err := put(extras, layerOffice); err != nil {
+		return nil, err
 	}
 	v.version = hex.EncodeToString(digest.Sum(nil))[:12]
 	return v, v.findLandmarks()
@@ -142,7 +146,7 @@ func build(entries, extras []Entry) (*Vocabulary, error) {
 // put takes in one entry.
 func (v *Vocabulary) put(e Entry, layer int) error {
 	at, known := v.index[e.Code]
-	if known && layer == 1 {
+	if known && layer == layerDefault {
 		return fmt.Errorf("material %q is listed twice", e.Code)
 	}
 	if known {

@@ -8,19 +8,19 @@ func TestTableAgreesWithItself(t *testing.T) {
 	x := newLexicon()
 	for _, l := range defaultWords() {
 		for _, w := range l.words {
-			if err := x.add(w, sense{l.kind, l.value, l.means}, 1); err != nil {
+			if err := x.add(w, sense{l.kind, l.value, l.means}, layerDefault); err != nil {
 				t.Error(err)
 			}
 		}
 	}
 	for i, e := range defaultEntries() {
 		for _, w := range e.Nouns {
-			if err := x.add(w, sense{KindMaterial, uint8(i), e.Code}, 1); err != nil {
+			if err := x.add(w, sense{KindMaterial, uint8(i), e.Code}, layerDefault); err != nil {
 				t.Error(err)
 			}
 		}
 		for _, w := range e.Adjectives {
-			if err := x.add(w, sense{KindAdjective, uint8(i), e.Code}, 1); err != nil {
+			if err := x.add(w, sense{KindAdjective, uint8(i), e.Code}, layerDefault); err != nil {
 				t.Error(err)
 			}
 		}

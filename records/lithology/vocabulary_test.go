@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"tallybook/records"
 	"tallybook/records/lithology"
@@ -155,6 +156,53 @@ func TestWith(t *testing.T) {
 			t.Errorf("%s moved from %d to %d", m.Code, i, j)
 		}
 	}
+}
+
+func TestWithKeepsAbbreviations(t *testing.T) {
+	own, err := lithology.Default().With(
+		lithology.Entry{Material: lithology.Material{Code: "marl"}, Nouns: []string{"blu cly"}},
+		lithology.Entry{Material: lithology.Material{Code: "till"}, Nouns: []string{"ts"}},
+	)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for text, want := range map[string]string{
+		"blue clay": "marl", "blu clay": "marl", "cly": "clay", // the phrase is one with its spellings
+		"ts": "till", "topsoil": "topsoil", "top soil": "topsoil", // an abbreviation taken over
+	} {
+		if got := own.Read(text).Material; got != want {
+			t.Errorf("%q reads as %s, want %s", text, got, want)
+		}
+	}
+	if !own.Read("blu shale").Colours.Has(lithology.Blue) {
+		t.Error("blu is no longer blue")
+	}
+}
+
+// What an office adds reads as it said, and moves nothing else.
+func TestWithChangesNothingElse(t *testing.T) {
+	v := lithology.Default()
+	word := rapid.StringMatching(`q[a-z]{2,9}`)
+	rapid.Check(t, func(t *rapid.T) {
+		noun := strings.Join(rapid.SliceOfN(word, 1, 3).Draw(t, "noun"), " ")
+		code := rapid.SampledFrom(v.All()).Draw(t, "material").Code
+		if len(v.UnreadWords(noun)) != len(strings.Fields(noun)) {
+			t.Skip("uses a word that has a meaning")
+		}
+		own, err := v.With(lithology.Entry{Material: lithology.Material{Code: code}, Nouns: []string{noun}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := own.Read(strings.ToUpper(noun) + ".").Material; got != code {
+			t.Fatalf("%q reads as %s, want %s", noun, got, code)
+		}
+		for line := range strings.Lines(phrases) {
+			text, _, _ := strings.Cut(line, "|")
+			if d := cmp.Diff(v.Read(text), own.Read(text)); d != "" {
+				t.Fatalf("%q reads differently: %s", text, d)
+			}
+		}
+	})
 }
 
 func TestWithRefuses(t *testing.T) {
