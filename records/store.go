@@ -32,10 +32,12 @@ type Match struct {
 	Kind   string // well_number, permit_number, plate, parcel, uid, place_name
 	Text   string // what matched, as recorded
 	WellID int64  // 0 where the match is no well (a plate not linked, a place)
-	Lon    float64
-	Lat    float64
-	Known  bool // whether Lon and Lat hold a position
-	Note   string
+	// PlateID is the plate that matched, 0 where none did.
+	PlateID int64
+	Lon     float64
+	Lat     float64
+	Known   bool // whether Lon and Lat hold a position
+	Note    string
 }
 
 // Revision is an earlier state of a record: the image before the write that

@@ -103,7 +103,7 @@ func (v *view) findPlates(ctx context.Context, condition, key string, limit int,
 		if err != nil {
 			return err
 		}
-		m := records.Match{Kind: "plate", Text: p.Number, WellID: well.Int64}
+		m := records.Match{Kind: "plate", Text: p.Number, WellID: well.Int64, PlateID: p.ID}
 		switch {
 		case !well.Valid:
 			m.Note = "not linked to a well"
