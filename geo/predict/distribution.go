@@ -80,15 +80,6 @@ func (d *Distribution) Empty() bool { return len(d.values) == 0 && d.upperShare 
 // Len is the number of values that carry weight.
 func (d *Distribution) Len() int { return len(d.values) }
 
-// clone copies the distribution out of a predictor's scratch.
-func (d *Distribution) clone() Distribution {
-	c := *d
-	c.values = slices.Clone(d.values)
-	c.cum = slices.Clone(d.cum)
-	c.half = slices.Clone(d.half)
-	return c
-}
-
 // push adds a value at or above the last, with the share of weight up to and
 // including it and its own weight.
 func (d *Distribution) push(value, cum, weight float64) {
@@ -276,66 +267,4 @@ func (d *Distribution) Dots(n int) []float64 {
 		dots[i] = d.Quantile((float64(i) + 0.5) / float64(n))
 	}
 	return dots
-}
-
-// Range is an interval that should hold a stated share of outcomes.
-type Range struct {
-	// Low and High are its ends.
-	Low, High float64
-	// AtLeastHigh says that High is only a limit that the true end lies above
-	// ('more than High').
-	AtLeastHigh bool
-	// AtMostLow says that Low is only a limit that the true end lies below
-	// ('less than Low').
-	AtMostLow bool
-}
-
-// Width is High - Low; +Inf when the upper end is unknown.
-func (r Range) Width() float64 {
-	if r.AtLeastHigh {
-		return math.Inf(1)
-	}
-	if r.AtMostLow {
-		return r.High // down to zero
-	}
-	return r.High - r.Low
-}
-
-// Contains reports whether y lies in the range, ends included, open where the
-// range says 'more than' or 'less than'.
-func (r Range) Contains(y float64) bool {
-	return (y >= r.Low || r.AtMostLow) && (y <= r.High || r.AtLeastHigh)
-}
-
-// Range80 is the range that held eight outcomes in ten when the method was
-// tried on wells that it was not shown. A distribution that no model calibrated
-// gives its plain 10 % and 90 % quantiles.
-func (d *Distribution) Range80() Range {
-	if d.rankLow == 0 && d.rankHigh == 0 {
-		return d.RangeAt(0.1, 0.9)
-	}
-	return d.RangeAt(d.rankLow, d.rankHigh)
-}
-
-// RangeAt is the range between two quantiles, saying where an end is only a
-// limit.
-func (d *Distribution) RangeAt(low, high float64) Range {
-	r := Range{Low: d.Quantile(low), High: d.Quantile(high)}
-	if math.IsInf(r.Low, 1) {
-		r.Low = d.upperFrom
-	}
-	if math.IsInf(r.High, 1) {
-		r.High, r.AtLeastHigh = d.upperFrom, true
-	}
-	if d.lowerShare > 0 && low <= d.lowerShare {
-		r.Low, r.AtMostLow = d.lowerTo, true
-		r.High = max(r.High, r.Low)
-	}
-	return r
-}
-
-// WithRanks returns the distribution with other ranks for its Range80.
-func (d Distribution) WithRanks(low, high float64) Distribution {
-	d.rankLow, d.rankHigh = low, high
-	return d
 }
