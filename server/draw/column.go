@@ -25,9 +25,9 @@ type Options struct {
 }
 
 const (
-	wideFrom     = 620.0 // from this width on the labels stand on both sides
+	wideFrom     = 700.0 // from this width on the labels stand on both sides
 	defaultWidth = 820.0
-	leastWidth   = 280.0
+	leastWidth   = 300.0
 )
 
 func (o Options) width() float64 {
@@ -42,7 +42,7 @@ func (o Options) width() float64 {
 // its arguments: the same log and options give the same bytes. The height
 // follows from the log: what is written is never squeezed.
 func Column(d ColumnData, o Options) []byte {
-	return newColumnSheet(d, o).render()
+	return newColumnSheet(d, o).render().Bytes()
 }
 
 // columnSheet is one Column being laid out.
@@ -84,7 +84,7 @@ func (k *columnSheet) across() {
 		margin = 18
 	}
 	figures := TextWidth(k.u.Figure(math.Ceil(k.u.LengthUnit().FromBase(k.d.BottomM)), 0), sizeSmall, false)
-	k.axisX = margin + max(figures, 14) + 6
+	k.axisX = margin + max(figures, 28) + 6
 	x := k.axisX + 6
 	k.laneX0, k.laneX1 = x, x
 	if len(k.d.Rates) > 0 {
@@ -163,7 +163,8 @@ func (k *columnSheet) rightLabels() {
 			t = "no strata were logged"
 		}
 		l := label{m: (g.TopM + g.BottomM) / 2, span: g, srcX: k.ground1, colour: k.c.Line}
-		k.addRow(&l, k.gapInterval(g), []string{t}, k.c.Muted, nil)
+		lines, _ := Wrap(t, sizeWords, false, k.wordsW, 3)
+		k.addRow(&l, k.gapInterval(g), lines, k.c.Muted, nil)
 		k.right = append(k.right, l)
 	}
 	over := k.over()
@@ -266,11 +267,15 @@ func (k *columnSheet) leftLabels() {
 			for i := range l.pieces {
 				l.pieces[i].end = true
 			}
-			l.srcX = k.ground0
+			if l.srcX = k.ground0; m < 0 {
+				l.srcX = (k.ground0+k.ground1)/2 - k.half
+			}
 			k.left = append(k.left, l)
 			return
 		}
-		l.srcX = k.ground1
+		if l.srcX = k.ground1; m < 0 {
+			l.srcX = (k.ground0+k.ground1)/2 + k.half
+		}
 		k.right = append(k.right, l)
 	}
 	if m, ok := d.standingM(); ok {
@@ -326,7 +331,7 @@ func (k *columnSheet) place() (Scale, []float64, []float64) {
 	return sc, stackLabels(k.right, sc, k.y0-10, k.y0+k.h+12), stackLabels(k.left, sc, k.y0-14, k.y0+k.h+12)
 }
 
-func (k *columnSheet) render() []byte {
+func (k *columnSheet) render() *SVG {
 	d := k.d
 	k.y0 = 64
 	h := max(naturalHeight(d.BottomM), labelRoom(k.right)-4, labelRoom(k.left)-4)
@@ -373,12 +378,12 @@ func (k *columnSheet) render() []byte {
 		over: k.over(), left: k.wide, fill: k.o.fill(s)}
 	f.draw()
 	s.Line()
-	s.drawLabels(k.right, rtops, sc, k.depthX, 5, k.c.Paper)
+	s.drawLabels(k.right, rtops, sc, k.depthX, 5, "")
 	if k.wide {
 		s.drawLabels(k.left, ltops, sc, k.holeX1, -5, k.c.Paper)
 	}
 	k.foot(s, notes)
-	return s.Bytes()
+	return s
 }
 
 // newSheet starts a document: paper, fonts, title and description.
@@ -431,13 +436,13 @@ func (k *columnSheet) heads(s *SVG) {
 		s.line1(k.laneX0-2, y, sizeSmall, say.RateUnit(k.u), k.c.Muted, false, false)
 	}
 	if !k.wide {
-		s.line1(k.depthX, y, sizeSmall, "as the driller wrote it", k.c.Muted, false, false)
+		s.line1(k.depthX, y, sizeSmall, Shorten("as the driller wrote it", sizeSmall, false, k.wordsW), k.c.Muted, false, false)
 		return
 	}
 	if len(k.left) > 0 {
 		s.line1(k.holeX1, y, sizeSmall, "in the hole", k.c.Muted, false, true)
 	}
-	s.line1(k.wordsX, y, sizeSmall, "as the driller wrote it", k.c.Muted, false, false)
+	s.line1(k.wordsX, y, sizeSmall, Shorten("as the driller wrote it", sizeSmall, false, k.wordsW), k.c.Muted, false, false)
 	if k.tagW > 0 && len(k.d.Strata) > 0 {
 		s.line1(k.tagX, y, sizeSmall, "read as", k.c.Muted, false, false)
 	}

@@ -128,6 +128,11 @@ func (f *holeFrame) contacts() {
 	if len(f.d.Gaps) > 0 {
 		line(f.d.HoleM, f.d.TotalDepth.Qualifier != records.Exact)
 	}
+	var sides Path
+	if f.d.BottomM > 0 {
+		sides.M(f.x0, f.y(0)).V(f.y(f.d.BottomM)).M(f.x1, f.y(0)).V(f.y(f.d.BottomM))
+	}
+	f.stroke(&sides, f.c.Line, 0.6, "")
 	f.stroke(&firm, f.c.Ink, 0.8, "")
 	f.stroke(&about, f.c.Ink, 1.1, "3 3.5")
 }
@@ -159,53 +164,37 @@ func (f *holeFrame) picks() {
 		return
 	}
 	y := f.y(m)
-	var halo, p Path
 	a, z := f.x0-f.over, f.x1+f.over
-	dash := ""
+	var line Path
 	switch b.Qualifier {
 	case records.Between:
-		top, bottom := f.y(float64(b.Value)), f.y(min(float64(b.High), f.d.BottomM))
-		p.M(a, top).H(z).M(a, bottom).H(z)
+		top, bottom := f.y(max(float64(b.Value), 0)), f.y(min(float64(b.High), f.d.BottomM))
 		var side Path
 		side.M(a, top).V(bottom).M(z, top).V(bottom)
+		line.M(a, top).H(z).M(a, bottom).H(z)
 		f.stroke(&side, f.c.Signal, 1.2, "")
-		dash = "6 3"
+		f.stroke(&line, f.c.Signal, 2, "6 3")
 	case records.GreaterThan, records.LessThan:
 		dir := 1.0
 		if b.Qualifier == records.LessThan {
 			dir = -1
 		}
-		p.M(a, y).H(z)
-		for _, x := range [...]float64{a + 3, z - 3} {
-			p.M(x, y).V(y+7*dir).M(x-3, y+4*dir).L(x, y+7*dir).L(x+3, y+4*dir)
-		}
-		dash = "6 3"
-	case records.About:
-		p.M(a, y).H(z)
-		dash = "9 3"
-	default:
-		p.M(a, y).H(z)
-	}
-	halo.M(a, y).H(z)
-	if dash == "" {
-		f.stroke(&halo, f.c.Paper, 4.5, "")
-	}
-	if b.Qualifier == records.GreaterThan || b.Qualifier == records.LessThan {
-		// The arrows must not be broken up by dashes.
-		var line, arrows Path
-		line.M(a, y).H(z)
-		dir := 1.0
-		if b.Qualifier == records.LessThan {
-			dir = -1
-		}
+		var arrows Path // apart from the line, so that its dashes do not break them
 		for _, x := range [...]float64{a + 3, z - 3} {
 			arrows.M(x, y).V(y+8*dir).M(x-3, y+5*dir).L(x, y+8*dir).L(x+3, y+5*dir)
 		}
-		f.stroke(&line, f.c.Signal, 2.2, dash)
+		line.M(a, y).H(z)
+		f.stroke(&line, f.c.Signal, 2.2, "6 3")
 		f.stroke(&arrows, f.c.Signal, 1.6, "")
-		return
+	case records.About:
+		line.M(a, y).H(z)
+		f.stroke(&line, f.c.Paper, 4.5, "")
+		f.stroke(&line, f.c.Signal, 2.4, "9 3")
+	default:
+		line.M(a, y).H(z)
+		f.stroke(&line, f.c.Paper, 4.5, "")
+		f.stroke(&line, f.c.Signal, 2.4, "")
 	}
-	f.stroke(&p, f.c.Signal, 2.4, dash)
 }
 
 // firstRockApart is the depth of the first rock where it is worth a mark of
@@ -245,7 +234,7 @@ func (f *holeFrame) surface() {
 	f.stroke(&line, f.c.Ink, 1.7, "")
 }
 
-// strings gives each casing's rank: 0 for the innermost diameter.
+// ranks gives each casing's rank: 0 for the innermost diameter.
 func (f *holeFrame) ranks() []int {
 	var diameters []float64
 	for _, c := range f.d.Casing {

@@ -172,6 +172,12 @@ func inventedColumns() map[string]draw.ColumnData {
 	return out
 }
 
+// inventedLine gives wells along a line, whose picks can be joined.
+func inventedLine() []draw.ColumnData {
+	all := inventedColumns()
+	return []draw.ColumnData{all["seams"], all["schist"], all["deep"]}
+}
+
 // inventedRow gives n of the invented wells by their distance from a site.
 func inventedRow(n int) []draw.ColumnData {
 	all := inventedColumns()

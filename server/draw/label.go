@@ -77,8 +77,9 @@ func labelRoom(labels []label) float64 {
 
 // drawLabels writes labels whose pieces are measured from x, with leaders that
 // end at x less reach (to the right of the ground) or x plus reach (to its
-// left, with a negative reach).
-func (s *SVG) drawLabels(labels []label, tops []float64, sc Scale, x, reach float64, paper string) {
+// left, with a negative reach). Given a halo colour, the letters keep lines
+// that run behind them at a distance.
+func (s *SVG) drawLabels(labels []label, tops []float64, sc Scale, x, reach float64, halo string) {
 	// Leaders first, so that no line runs over a word.
 	sources := leaderSources(labels, tops, sc)
 	for i, l := range labels {
@@ -99,7 +100,11 @@ func (s *SVG) drawLabels(labels []label, tops []float64, sc Scale, x, reach floa
 		s.Start("path").D(&p).A("stroke", l.colour).N("stroke-width", 0.9).A("fill", "none").End()
 	}
 	for i, l := range labels {
-		s.Start("g").Open()
+		s.Start("g")
+		if halo != "" {
+			s.A("stroke", halo).N("stroke-width", 3).A("stroke-linejoin", "round").A("paint-order", "stroke")
+		}
+		s.Open()
 		if l.title != "" {
 			s.Title(l.title)
 		}

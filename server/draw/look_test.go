@@ -39,6 +39,7 @@ func TestLook(t *testing.T) {
 			o := draw.Options{Prefix: "l", Units: say.US, Theme: theme, Width: width}
 			write(fmt.Sprintf("side8-%s-%.0f", theme, width), draw.SideBySide(inventedRow(8), o))
 			o.Join = true
+			write(fmt.Sprintf("line3-%s-%.0f", theme, width), draw.SideBySide(inventedLine(), o))
 			write(fmt.Sprintf("side4-%s-%.0f", theme, width), draw.SideBySide(inventedRow(4), o))
 			o.Hang, o.Units = draw.HangSeaLevel, say.SI
 			write(fmt.Sprintf("sea5-%s-%.0f", theme, width), draw.SideBySide(inventedRow(5), o))

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"sort"
 	"strconv"
 
 	"tallybook/server/say"
@@ -22,7 +23,7 @@ const (
 const MostColumns = 8
 
 // leastColumn is the least width of one column, pixels. Narrower pages scroll.
-const leastColumn = 186.0
+const leastColumn = 208.0
 
 // SideBySideWidth is the width that SideBySide draws n columns on a page of
 // width px: the page's own where they fit, else as much as they need, for the
@@ -43,7 +44,7 @@ func SideBySide(columns []ColumnData, o Options) []byte {
 		k.cols = columns[:MostColumns]
 		k.left = len(columns) - MostColumns
 	}
-	return k.render()
+	return k.render().Bytes()
 }
 
 // sideSheet is one SideBySide being laid out.
@@ -68,6 +69,7 @@ type sideColumn struct {
 	drop   float64 // of the ground below the top of the scale, metres
 	head   []headLine
 	labels []label
+	tops   []float64
 	sc     Scale
 }
 
@@ -77,26 +79,40 @@ type headLine struct {
 	bold       bool
 }
 
-func (k *sideSheet) render() []byte {
+func (k *sideSheet) render() *SVG {
 	n := max(len(k.cols), 1)
 	k.w = SideBySideWidth(k.o.width(), n)
-	k.axisX = 50
+	k.scale()
+	k.axisX = max(50, k.axisWidth()+16)
 	k.colW = (k.w - k.axisX - 10) / float64(n)
-	k.ground = min(max(k.colW*0.38, 72), 108)
-	k.measure()
+	k.ground = min(max(k.colW*0.32, 64), 104)
 	headH := k.heads()
 	k.y0 = 40 + headH + 34
-	room, deepest := 0.0, 0.0
 	for i := range k.columns {
-		c := &k.columns[i]
-		if c.drawn {
-			k.labels(c)
-			room = max(room, labelRoom(c.labels))
-			deepest = max(deepest, c.d.BottomM)
+		if c := &k.columns[i]; c.drawn {
+			k.labels(c, k.mostLines(c))
 		}
 	}
-	k.h = math.Ceil(max(naturalHeight(k.spanM), room*max(k.spanM/max(deepest, 1), 1)*0.8+40, 260))
+	k.h = math.Ceil(max(naturalHeight(k.spanM), 260))
+	for range 8 {
+		if k.h >= mostHeight || !k.crowded() {
+			break
+		}
+		k.h = math.Ceil(min(k.h*1.15, mostHeight))
+	}
+	for i := range k.columns {
+		k.thin(&k.columns[i])
+	}
 	legendY := k.y0 + k.h + 66
+	for i := range k.columns {
+		c := &k.columns[i]
+		c.sc = Scale{PerUnit: k.u.LengthUnit().FromBase(1), PxPerM: k.h / k.spanM}
+		c.sc.Zero = k.y0 + c.drop*c.sc.PxPerM
+		c.tops = stackLabels(c.labels, c.sc, c.sc.Zero-8, max(c.sc.Y(c.d.BottomM)+spare, c.sc.Zero+labelRoom(c.labels)))
+		if n := len(c.tops); n > 0 {
+			legendY = max(legendY, c.tops[n-1]+c.labels[n-1].height+34)
+		}
+	}
 
 	legend := k.legend()
 	height := legendY + legend.height + 12
@@ -107,10 +123,6 @@ func (k *sideSheet) render() []byte {
 	s.Close()
 	s.Line()
 	k.axis(s)
-	for i := range k.columns {
-		k.columns[i].sc = Scale{PerUnit: k.u.LengthUnit().FromBase(1), PxPerM: k.h / k.spanM}
-		k.columns[i].sc.Zero = k.y0 + k.columns[i].drop*k.columns[i].sc.PxPerM
-	}
 	if k.o.Join {
 		k.join(s)
 	}
@@ -121,13 +133,31 @@ func (k *sideSheet) render() []byte {
 		s.line1(k.axisX, k.y0+40, sizeWords, "No wells were chosen.", k.c.Muted, false, false)
 	}
 	legend.draw(s, k.axisX, legendY)
-	return s.Bytes()
+	return s
 }
 
-// measure finds the scale: from ground down, or from the highest ground.
-func (k *sideSheet) measure() {
+// axisWidth is the width of the axis's longest figure.
+func (k *sideSheet) axisWidth() float64 {
+	decimals := 0
+	if k.u.LengthUnit().FromBase(k.spanM) < 30 {
+		decimals = 1
+	}
+	w := 0.0
+	for _, m := range [...]float64{k.spanM, k.topM, k.topM - k.spanM} {
+		v := k.u.LengthUnit().FromBase(m)
+		t := k.u.Figure(v, 0)
+		if decimals > 0 {
+			t += ".5"
+		}
+		w = max(w, TextWidth(t, sizeSmall, false))
+	}
+	return w
+}
+
+// scale finds the scale: from ground down, or from the highest ground.
+func (k *sideSheet) scale() {
 	for i := range k.cols {
-		c := sideColumn{d: &k.cols[i], x: k.axisX + 14 + float64(i)*k.colW, drawn: k.cols[i].BottomM > 0}
+		c := sideColumn{d: &k.cols[i], drawn: k.cols[i].BottomM > 0}
 		if k.o.Hang == HangSeaLevel && !c.d.HasElevation {
 			c.drawn = false
 		}
@@ -159,6 +189,7 @@ func (k *sideSheet) heads() float64 {
 	most := 0.0
 	for i := range k.columns {
 		c := &k.columns[i]
+		c.x = k.axisX + 14 + float64(i)*k.colW
 		add := func(t, fill string, size float64, bold bool, lines int) {
 			ls, _ := Wrap(t, size, bold, k.colW-20, lines)
 			for _, l := range ls {
@@ -235,17 +266,30 @@ func joined(parts ...string) string {
 	return out
 }
 
-// labels sets out the words right of one column.
-func (k *sideSheet) labels(c *sideColumn) {
-	d := c.d
-	width := k.colW - k.ground - 44
-	srcX := c.x + k.ground
-	most := 2
-	if len(d.Strata) > 14 {
-		most = 1
+// mostLines is how many lines a stratum's words may take beside a column.
+func (k *sideSheet) mostLines(c *sideColumn) int {
+	switch n := len(c.d.Strata); {
+	case n <= 7:
+		return 3
+	case n <= 14:
+		return 2
 	}
+	return 1
+}
+
+// labels sets out the words right of one column, each stratum's on at most
+// the given lines.
+func (k *sideSheet) labels(c *sideColumn, most int) {
+	d := c.d
+	c.labels = c.labels[:0]
+	width := k.wordsWidth()
+	srcX := c.x + k.ground
 	add := func(m float64, span Span, t, fill, leader, title string, bold bool, rank int) {
-		lines, _ := Wrap(t, sizeSmall+0.5, bold, width, most)
+		n := max(most, 2)
+		if rank == 0 {
+			n = most
+		}
+		lines, _ := Wrap(t, sizeSmall+0.5, bold, width, n)
 		l := label{m: m, span: span, rank: rank, srcX: srcX, colour: leader, title: title, first: lineSmall / 2, height: float64(len(lines)) * lineSmall}
 		for i, s := range lines {
 			l.pieces = append(l.pieces, piece{0, (float64(i) + 0.5) * lineSmall, sizeSmall + 0.5, s, fill, bold, false})
@@ -265,12 +309,84 @@ func (k *sideSheet) labels(c *sideColumn) {
 		if len(d.Strata) == 0 && len(d.Unplaced) == 0 {
 			t = "no strata were logged"
 		}
-		add((g.TopM+g.BottomM)/2, g, t, k.c.Muted, k.c.Line, "", false, 0)
+		add((g.TopM+g.BottomM)/2, g, t, k.c.Muted, k.c.Line, "", false, 2)
 	}
 	for i := range d.Strikes {
 		s := &d.Strikes[i]
 		add(s.DepthM, Span{}, s.phrase(k.u), k.c.Water, k.c.Water, "", true, 1)
 	}
+}
+
+// wordsWidth is the width of the words beside a column.
+func (k *sideSheet) wordsWidth() float64 { return k.colW - k.ground - 38 }
+
+// spare is how far the words of a column may run below its foot, pixels.
+const spare = 44.0
+
+// roomFor is the room beside one column for its words.
+func (k *sideSheet) roomFor(c *sideColumn) float64 {
+	return max(c.d.BottomM*k.h/k.spanM, 4*lineSmall) + 8 + spare
+}
+
+// crowded says whether some column has more words than room.
+func (k *sideSheet) crowded() bool {
+	for i := range k.columns {
+		if c := &k.columns[i]; labelRoom(c.labels) > k.roomFor(c) {
+			return true
+		}
+	}
+	return false
+}
+
+// thin shortens the words beside a column where there is no room for all, and
+// then leaves out those of the thinnest strata and says how many: side by side
+// is for comparing, the whole log is a page of its own.
+func (k *sideSheet) thin(c *sideColumn) {
+	if !c.drawn {
+		return
+	}
+	for most := k.mostLines(c) - 1; most >= 1 && labelRoom(c.labels) > k.roomFor(c); most-- {
+		k.labels(c, most)
+	}
+	over := labelRoom(c.labels) - k.roomFor(c)
+	if over <= 0 {
+		return
+	}
+	over += 2*lineSmall + labelGap // for the note
+	byThickness := make([]int, 0, len(c.labels))
+	for i, l := range c.labels {
+		if l.rank == 0 {
+			byThickness = append(byThickness, i)
+		}
+	}
+	sort.SliceStable(byThickness, func(a, b int) bool {
+		x, y := c.labels[byThickness[a]].span, c.labels[byThickness[b]].span
+		return x.BottomM-x.TopM < y.BottomM-y.TopM
+	})
+	gone := map[int]bool{}
+	for _, i := range byThickness {
+		if over <= 0 {
+			break
+		}
+		gone[i] = true
+		over -= c.labels[i].height + labelGap
+	}
+	kept := c.labels[:0]
+	for i, l := range c.labels {
+		if !gone[i] {
+			kept = append(kept, l)
+		}
+	}
+	if len(gone) == 0 {
+		return
+	}
+	note := label{m: c.d.BottomM, rank: 9, first: lineSmall / 2}
+	lines, _ := Wrap("and "+k.u.Figure(float64(len(gone)), 0)+"\u00a0thinner ones", sizeSmall, false, k.wordsWidth(), 2)
+	for i, t := range lines {
+		note.pieces = append(note.pieces, piece{0, (float64(i) + 0.5) * lineSmall, sizeSmall, t, k.c.Muted, false, false})
+	}
+	note.height = float64(len(lines)) * lineSmall
+	c.labels = append(kept, note)
 }
 
 // column draws one well.
@@ -301,11 +417,10 @@ func (k *sideSheet) column(s *SVG, c *sideColumn) {
 	f := &holeFrame{SVG: s, c: k.c, d: c.d, sc: c.sc, x0: c.x, x1: c.x + k.ground, half: 9.5, ann: 5, over: 6, fill: k.o.fill(s)}
 	f.draw()
 	s.Line()
-	tops := stackLabels(c.labels, c.sc, c.sc.Zero-8, max(k.y0+k.h+8, c.sc.Zero+labelRoom(c.labels)))
-	s.drawLabels(c.labels, tops, c.sc, c.x+k.ground+22, 5, k.c.Paper)
+	s.drawLabels(c.labels, c.tops, c.sc, c.x+k.ground+22, 5, k.c.Paper)
 	foot := c.sc.Y(c.d.BottomM) + 17
 	s.Start("text").N("x", f.cx()).N("y", foot).N("font-size", 13).A("font-weight", "600").A("text-anchor", "middle").
-		Text(k.u.Depth(c.d.TotalDepth))
+		Text(Shorten(k.u.Depth(c.d.TotalDepth), 13, true, k.colW))
 	s.Close()
 	s.Line()
 }

@@ -70,10 +70,14 @@ func pick(s System, us, si records.Unit) records.Unit {
 // Figure writes a number with at most the given decimals, without trailing
 // noughts, with its thousands parted: by a comma in US style, by a narrow
 // space in SI and only from five digits on. A number that is not finite is
-// written '–'.
+// written '–', one beyond a thousand million as a power of ten: no record
+// means it, and nobody reads it.
 func (s System) Figure(v float64, decimals int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return "–"
+	}
+	if math.Abs(v) >= 1e9 {
+		return strings.Replace(strconv.FormatFloat(v, 'e', 2, 64), "-", "−", 1)
 	}
 	t := strconv.FormatFloat(math.Abs(v), 'f', decimals, 64)
 	whole, frac, _ := strings.Cut(t, ".")
