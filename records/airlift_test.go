@@ -69,6 +69,15 @@ func TestNetAirlift(t *testing.T) {
 	}
 }
 
+// The arithmetic of the definition: 12 gpm at the discharge, 3 gpm injected.
+func TestNetAirliftInGallons(t *testing.T) {
+	yes := true
+	got := (&records.Well{}).NetAirlift(&records.YieldTest{Measured: recordstest.Gpm("12"), Injected: recordstest.Gpm("3"), Steadied: &yes}, records.DefaultAirliftRules())
+	if v := records.GallonPerMinute.FromBase(float64(got.Net.Value)); !close12(v, 9) {
+		t.Errorf("net %v gpm, want 9", v)
+	}
+}
+
 // Cased to 16 m with 6 in outside, 10 mm walls (inside 132.4 mm, 13.7676 L/m),
 // open at 152.4 mm below: from 6 to 26 m there stand 10 x 13.7676 + 10 x
 // 18.2415 = 320.09 L; over 3600 s that is 0.088914 L/s. Worked by hand.
@@ -94,6 +103,19 @@ func TestSpecificCapacity(t *testing.T) {
 	got, ok := y.SpecificCapacity()
 	if !ok || math.Abs(got-0.0310483) > 5e-8 {
 		t.Errorf("got %v, %v, want 0.0310483", got, ok)
+	}
+	// Arithmetic of the definition Q/s: 10 gpm at 50 ft are 0.20 gpm/ft. A
+	// published field example: 60 gpm, static 132 ft, pumping 186 ft,
+	// printed as 1.11 gpm/ft.
+	for _, c := range []struct {
+		gpm, feet string
+		want      float64
+	}{{"10", "50", 0.20}, {"60", "54", 1.11}} {
+		y := records.YieldTest{Measured: recordstest.Gpm(c.gpm), Drawdown: recordstest.Feet[records.Length](c.feet)}
+		got, _ := y.SpecificCapacity()
+		if got = records.GallonPerMinute.FromBase(got) * foot; math.Abs(got-c.want) > 0.005 {
+			t.Errorf("%s gpm at %s ft: %v gpm/ft, want %v", c.gpm, c.feet, got, c.want)
+		}
 	}
 	y.Net = recordstest.Gpm("4")
 	if got, ok := y.SpecificCapacity(); !ok || math.Abs(got-0.0310483*4/6) > 5e-8 {

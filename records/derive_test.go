@@ -1,7 +1,9 @@
 package records_test
 
 import (
+	"hash/fnv"
 	"math"
+	"math/big"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -119,10 +121,38 @@ func TestMaterialsMet(t *testing.T) {
 	}
 }
 
+// The standard library's FNV-1a, and SplitMix64's last steps (Steele, Lea and
+// Flood, "Fast splittable pseudorandom number generators", 2014; constants
+// from memory) in wide arithmetic, as a second way.
+func TestKeyOf(t *testing.T) {
+	word := new(big.Int).Lsh(big.NewInt(1), 64)
+	mix := func(h *big.Int, shift uint, factor uint64) *big.Int {
+		h = new(big.Int).Xor(h, new(big.Int).Rsh(h, shift))
+		if factor != 0 {
+			h.Mul(h, new(big.Int).SetUint64(factor)).Mod(h, word)
+		}
+		return h
+	}
+	// The first number of SplitMix64 from seed 0 is 0xe220a8397b1dcdaf (as
+	// its authors' code prints it, from memory).
+	finish := func(h uint64) uint64 {
+		x := new(big.Int).SetUint64(h)
+		return mix(mix(mix(x, 30, 0xbf58476d1ce4e5b9), 27, 0x94d049bb133111eb), 31, 0).Uint64()
+	}
+	if got := finish(0x9e3779b97f4a7c15); got != 0xe220a8397b1dcdaf {
+		t.Fatalf("the second way is wrong itself: %x", got)
+	}
+	for _, uid := range []string{"", "a", "0190a1b2-c3d4-7e5f-8a6b-0123456789ab", "\xff"} {
+		h := fnv.New64a()
+		h.Write([]byte(uid))
+		if got, want := records.KeyOf(uid), finish(h.Sum64()); got != want {
+			t.Errorf("key of %q: %x, want %x", uid, got, want)
+		}
+	}
+}
+
 // Keys of names that differ in one letter must differ in about half of their
-// bits, and fill the range evenly. FNV-1a of the empty text is
-// 14695981039346656037 by its definition; the finishing steps are worked in
-// wider arithmetic below.
+// bits and fill the range evenly.
 func TestKeys(t *testing.T) {
 	if a, b := records.KeyOf("x"), records.KeyOf("x"); a != b {
 		t.Error("a key changes")
@@ -147,5 +177,27 @@ func TestKeys(t *testing.T) {
 	}
 	if mean := float64(flipped) / n; math.Abs(mean-32) > 0.3 {
 		t.Errorf("keys differ in %v bits of 64", mean)
+	}
+}
+
+func TestStaticLevelOfADigest(t *testing.T) {
+	level := func(date string, metres string) records.Level {
+		d, err := records.ParseDate(date)
+		if date != "" && err != nil {
+			t.Fatal(err)
+		}
+		return records.Level{Date: d, Depth: recordstest.Metres[records.Depth](metres)}
+	}
+	w := &records.Well{StaticLevels: []records.Level{level("", "9"), level("2010", "8"), level("2004-06", "7"), level("2001", "<6"), level("2004-07", "5")}}
+	if got := records.Derive(w, nil, nil).StaticM; got != 7 {
+		t.Errorf("the earliest dated number of the series is 7, got %v", got)
+	}
+	w.StaticLevel = recordstest.Metres[records.Depth]("-0.5")
+	if got := records.Derive(w, nil, nil).StaticM; got != -0.5 {
+		t.Errorf("the level that the record stands for is -0.5, got %v", got)
+	}
+	w.StaticLevel = recordstest.Metres[records.Depth](">30")
+	if got := records.Derive(w, nil, nil).StaticM; !math.IsNaN(float64(got)) {
+		t.Errorf("a bound became %v", got)
 	}
 }

@@ -22,7 +22,12 @@ const (
 var pickSourceWords = [...]string{"nothing", "strata", "stated", "casing_seat"}
 
 // String gives the source's word.
-func (s PickSource) String() string { return pickSourceWords[s] }
+func (s PickSource) String() string {
+	if int(s) < len(pickSourceWords) {
+		return pickSourceWords[s]
+	}
+	return pickSourceWords[FromNothing]
+}
 
 // Picks are everything derived from one record.
 type Picks struct {

@@ -173,7 +173,7 @@ func (p *picked) why() string {
 	case p.source == FromStated && !p.byStrata.Known():
 		s = "as stated, " + inWords(p.used) + "; nothing in the log could be read as rock or as loose ground"
 	case p.source == FromStated:
-		s = "as stated, " + inWords(p.used) + ", which fits the strata (" + inWords(p.byStrata) + ") and says more"
+		s = "as stated, " + inWords(p.used) + ", which fits the strata, " + inWords(p.byStrata) + ", and says more"
 	case p.source == FromSeat:
 		return "by the casing seat less the length set into rock, " + inWords(p.used)
 	}
@@ -183,29 +183,22 @@ func (p *picked) why() string {
 // dissent names the sources that disagree with the one that is used.
 func (p *picked) dissent() string {
 	strataUsed := p.source == FromStrata
-	statedAgainst := strataUsed && p.clash.strataStated
-	strataAgainst := !strataUsed && p.clash.strataStated
-	seatAgainst := p.clash.strataSeat && strataUsed || p.clash.statedSeat && !strataUsed
 	var others []string
-	if statedAgainst {
-		others = append(others, "the stated depth ("+inWords(p.stated)+")")
+	if p.clash.strataStated && strataUsed {
+		others = append(others, "the stated depth says "+inWords(p.stated))
 	}
-	if strataAgainst {
-		others = append(others, "the strata ("+inWords(p.byStrata)+")")
+	if p.clash.strataStated && !strataUsed {
+		others = append(others, "the strata say "+inWords(p.byStrata))
 	}
-	if seatAgainst {
-		others = append(others, "the casing seat ("+inWords(p.seat)+")")
+	if p.clash.strataSeat && strataUsed || p.clash.statedSeat && !strataUsed {
+		others = append(others, "the casing seat says "+inWords(p.seat))
 	}
 	if len(others) == 0 {
 		return ""
 	}
-	verb := " disagrees"
-	if len(others) > 1 || strataAgainst {
-		verb = " disagree"
-	}
-	s := "; " + strings.Join(others, " and ") + verb
+	s := "; against it " + strings.Join(others, ", and ")
 	if strataUsed {
-		s += ", and what was met interval by interval is used"
+		s += "; what was met interval by interval is used"
 	}
 	return s
 }

@@ -213,7 +213,7 @@ func TestWhySaysWhichSourceIsUsed(t *testing.T) {
 	w := stated(wellOf(layer{0, 12, "soil"}, layer{12, 60, "rock"}), records.Of[records.Depth](24.384))
 	got := records.DerivePicks(w, byMaterial{})
 	const want = "by the strata: 12 m (39.4 ft), from where the log shows rock to its end at 60 m (196.9 ft); " +
-		"the stated depth (24.38 m (80 ft)) disagrees, and what was met interval by interval is used"
+		"against it the stated depth says 24.38 m (80 ft); what was met interval by interval is used"
 	if got.Bedrock.Why != want {
 		t.Errorf("why:\n%s\nwant:\n%s", got.Bedrock.Why, want)
 	}

@@ -2,6 +2,7 @@ package records_test
 
 import (
 	"bytes"
+	"math"
 	"reflect"
 	"strings"
 	"testing"
@@ -148,5 +149,30 @@ func TestPlatesComeBack(t *testing.T) {
 	}
 	if diff := cmp.Diff(text, string(p.AppendPlate(nil))); diff != "" {
 		t.Errorf("(-in +out):\n%s", diff)
+	}
+}
+
+func TestWhatTheModelHasNoPlaceForIsOnOneLine(t *testing.T) {
+	var w records.Well
+	w.ParseProperties([]byte("{\n  \"tile\": {\n    \"a\": [1, \"b\\n\"]\n  }\n}"))
+	if got, want := string(write(&w)), `{"tile":{"a":[1,"b\n"]}}`; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+}
+
+func TestTextThatIsNotUTF8IsWrittenReadably(t *testing.T) {
+	got := write(&records.Well{Number: "A\xff1"})
+	if !jsontext.Value(got).IsValid() || string(got) != "{\"number\":\"A\uFFFD1\"}" {
+		t.Errorf("got %s", got)
+	}
+}
+
+func TestNumbersThatJSONCannotHold(t *testing.T) {
+	for v, want := range map[records.Depth]string{
+		records.Depth(math.Inf(1)): "null", 1e-9: "1e-09", 1e22: "1e+22", 0.1: "0.1", -0.25: "-0.25",
+	} {
+		if got := string(write(&records.Well{TotalDepth: records.Of(v)})); got != `{"total_depth_m":`+want+`}` {
+			t.Errorf("%v: %s", v, got)
+		}
 	}
 }

@@ -87,7 +87,7 @@ func TestValidate(t *testing.T) {
 		}, warn, "casing[0].wall_mm", "no room"},
 		"casing too high":         {func(w *well) { w.Casing[0].From = ft("-20") }, warn, "casing[0].from_m", "high above ground"},
 		"seat above bedrock":      {func(w *well) { w.Casing[0].To = ft("20") }, warn, "casing", "casing seat"},
-		"stated against strata":   {func(w *well) { w.Bedrock = ft("80") }, warn, "depth_to_bedrock_m", "disagrees"},
+		"stated against strata":   {func(w *well) { w.Bedrock = ft("80") }, warn, "depth_to_bedrock_m", "against it"},
 		"a bore backwards":        {func(w *well) { w.Bores = []records.Bore{{From: ft("50"), To: ft("40")}} }, refuse, "bores[0].to_m", "above from_m"},
 		"a bound in a bore":       {func(w *well) { w.Bores = []records.Bore{{From: ft("0"), To: records.MoreThan[depth](3)}} }, warn, "bores[0].to_m", "bound"},
 		"a rod backwards":         {func(w *well) { w.Rods = []records.Rod{{From: ft("40"), To: ft("20")}} }, refuse, "rods[0].to_m", "above from_m"},
