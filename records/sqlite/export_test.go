@@ -43,3 +43,6 @@ func SQLPosition(blob string) string { return sqlPosition(blob) }
 
 // Readers gives tests the readers' connection pool.
 func (s *Store) Readers() *sql.DB { return s.readers }
+
+// Path is the file's.
+func (s *Store) Path() string { return s.path }

@@ -3,6 +3,7 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -14,7 +15,7 @@ import (
 	"path/filepath"
 	"time"
 
-	_ "github.com/mattn/go-sqlite3" // the driver "sqlite3"
+	"github.com/mattn/go-sqlite3"
 
 	"tallybook/records"
 )
@@ -60,15 +61,11 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 	s := &Store{path: path, o: o, writing: make(chan struct{}, 1), groups: layerGroups()}
 	s.inserters = newInserters(s.groups)
 	s.columnCount = s.inserters.wells.width
-	if s.writer, err = sql.Open("sqlite3", dsn(path, "_txlock=immediate&_synchronous=FULL&_busy_timeout=100&_cache_size=-65536")); err != nil {
-		return nil, translate(err, "open "+path)
-	}
+	s.writer = openPool(dsn(path, "_txlock=immediate&_synchronous=FULL&_busy_timeout=100&_cache_size=-65536"))
 	// One connection, so that writers of this process queue here and not in
 	// the file.
 	s.writer.SetMaxOpenConns(1)
-	if s.readers, err = sql.Open("sqlite3", dsn(path, "_query_only=on&_busy_timeout=2000&_cache_size=-16384")); err != nil {
-		return nil, errors.Join(translate(err, "open "+path), s.writer.Close())
-	}
+	s.readers = openPool(dsn(path, "_query_only=on&_busy_timeout=2000&_cache_size=-16384"))
 	s.readers.SetMaxOpenConns(8)
 	s.readers.SetMaxIdleConns(4)
 	if err := s.prepare(ctx); err != nil {
@@ -90,6 +87,26 @@ func (s *Store) prepare(ctx context.Context) error {
 	})
 }
 
+// connector opens connections of one kind.
+type connector struct {
+	driver *sqlite3.SQLiteDriver
+	dsn    string
+}
+
+func (c connector) Connect(context.Context) (driver.Conn, error) { return c.driver.Open(c.dsn) }
+func (c connector) Driver() driver.Driver                        { return c.driver }
+
+// openPool makes a pool of connections with what the connection string has no
+// words for: notes that a statement takes to be undone by are kept in memory,
+// and the log is folded into the file by 32 MB, not by 4, since a long intake
+// writes the same pages of the indexes over and over.
+func openPool(dsn string) *sql.DB {
+	return sql.OpenDB(connector{dsn: dsn, driver: &sqlite3.SQLiteDriver{ConnectHook: func(c *sqlite3.SQLiteConn) error {
+		_, err := c.Exec("PRAGMA temp_store = MEMORY; PRAGMA wal_autocheckpoint = 8000", nil)
+		return err
+	}}})
+}
+
 // dsn is the connection string for a file. The driver hands it to SQLite as a
 // URI, in which '?', '#' and '%' of a file's name have to be escaped, and
 // sets the pragmas on every connection that it opens. secure_delete
@@ -100,7 +117,7 @@ func dsn(path, more string) string {
 	if u.Path[0] != '/' { // a drive letter
 		u.Path = "/" + u.Path
 	}
-	return "file:" + u.EscapedPath() + "?mode=rw&_journal_mode=WAL&_foreign_keys=on&_secure_delete=on&_stmt_cache_size=64&" + more
+	return "file:" + u.EscapedPath() + "?mode=rw&_mutex=no&_journal_mode=WAL&_foreign_keys=on&_secure_delete=on&_stmt_cache_size=64&" + more
 }
 
 // checkFile refuses a file that is not ours before SQLite touches it, and
@@ -148,10 +165,7 @@ func createFile(ctx context.Context, path string) (err error) {
 		return fmt.Errorf("sqlite: close %s: %w", path, err)
 	}
 	u := url.URL{Scheme: "file", Path: filepath.ToSlash(path)}
-	db, err := sql.Open("sqlite3", "file:"+u.EscapedPath()+"?mode=rw&_txlock=exclusive&_busy_timeout=5000&_synchronous=FULL")
-	if err != nil {
-		return translate(err, "create "+path)
-	}
+	db := openPool("file:" + u.EscapedPath() + "?mode=rw&_txlock=exclusive&_busy_timeout=5000&_synchronous=FULL")
 	defer func() {
 		if cerr := db.Close(); err == nil && cerr != nil {
 			err = translate(cerr, "create "+path)

@@ -52,10 +52,11 @@ func (v *view) overlay(ctx context.Context, w *records.Well) ([]records.Fault, e
 }
 
 // takeInOutside writes the records that other programs have changed, so that
-// record and columns agree again. Nothing of it is a new change: the commits
-// and revisions are those that the triggers made.
+// record and columns agree again. It comes before anything else in a
+// transaction, and nothing of it is a new change: the commits and revisions
+// are those that the triggers made.
 func (t *tx) takeInOutside(ctx context.Context) error {
-	for {
+	for some := false; ; some = true {
 		var ids []int64
 		err := each(ctx, &t.view, "SELECT well_id FROM outside ORDER BY well_id LIMIT ?", []any{pageSize}, func(rows *sql.Rows) error {
 			var id int64
@@ -63,21 +64,24 @@ func (t *tx) takeInOutside(ctx context.Context) error {
 			ids = append(ids, id)
 			return err
 		})
-		if err != nil || len(ids) == 0 {
+		if err != nil {
 			return err
 		}
-		if !t.dirty { // the mark alone: there is no commit to make
-			if _, err := t.write(ctx, "INSERT OR IGNORE INTO own_write VALUES (1)"); err != nil {
+		if len(ids) == 0 {
+			if !some {
+				return nil
+			}
+			if err := t.refreshStatistics(ctx); err != nil {
 				return err
 			}
+			_, err := t.write(ctx, "DELETE FROM own_write")
+			return err
+		}
+		if _, err := t.write(ctx, "INSERT OR IGNORE INTO own_write VALUES (1)"); err != nil {
+			return err
 		}
 		for _, id := range ids {
 			if err := t.takeIn(ctx, id); err != nil {
-				return err
-			}
-		}
-		if !t.dirty {
-			if _, err := t.write(ctx, "DELETE FROM own_write"); err != nil {
 				return err
 			}
 		}

@@ -9,7 +9,8 @@ import (
 )
 
 // GIS programs take the number of features and the extent of the layer from a
-// row of statistics, which somebody has to keep right.
+// row of statistics, which somebody has to keep right. The number is that of
+// all wells, also those without a position: GDAL believes it.
 
 // extentChange is what a transaction did to the layer's extent.
 type extentChange struct {
@@ -30,7 +31,6 @@ func (e *extentChange) remove(geom []byte) {
 		e.shrunk = true
 		return
 	}
-	e.count--
 	e.gone = append(e.gone, [2]float64{lon, lat})
 }
 
@@ -42,7 +42,6 @@ func (e *extentChange) add(p *records.Place) {
 		e.filled = true
 		e.west, e.east, e.south, e.north = p.Lon, p.Lon, p.Lat, p.Lat
 	}
-	e.count++
 	e.west, e.east = math.Min(e.west, p.Lon), math.Max(e.east, p.Lon)
 	e.south, e.north = math.Min(e.south, p.Lat), math.Max(e.north, p.Lat)
 }
@@ -87,21 +86,25 @@ func (t *tx) writeStatistics(ctx context.Context) error {
 
 func (t *tx) refreshStatistics(ctx context.Context) error {
 	_, err := t.write(ctx, `INSERT OR REPLACE INTO geometry_columns_statistics
-		SELECT 'wells', 'geom', strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), count(*), min(xmin), min(ymin), max(xmax), max(ymax) FROM idx_wells_geom`)
+		SELECT 'wells', 'geom', strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), (SELECT count(*) FROM wells), min(xmin), min(ymin), max(xmax), max(ymax) FROM idx_wells_geom`)
 	return err
 }
 
 // checkStatistics refreshes the statistics when another program's writes have
-// left them behind.
+// left them behind: what it added or changed is noted in outside, what it
+// took out is missing.
 func (t *tx) checkStatistics(ctx context.Context) error {
-	var stated, indexed int64
+	var stated, there int64
 	var west sql.NullFloat64
-	if _, err := t.one(ctx, `SELECT ifnull((SELECT row_count FROM geometry_columns_statistics WHERE f_table_name = 'wells' AND f_geometry_column = 'geom'), -1),
+	var outside, placed bool
+	if _, err := t.one(ctx, `SELECT
+		ifnull((SELECT row_count FROM geometry_columns_statistics WHERE f_table_name = 'wells' AND f_geometry_column = 'geom'), -1),
 		(SELECT extent_min_x FROM geometry_columns_statistics WHERE f_table_name = 'wells' AND f_geometry_column = 'geom'),
-		(SELECT count(*) FROM idx_wells_geom_rowid)`, nil, &stated, &west, &indexed); err != nil {
+		(SELECT count(*) FROM wells),
+		EXISTS (SELECT 1 FROM outside), EXISTS (SELECT 1 FROM idx_wells_geom_rowid)`, nil, &stated, &west, &there, &outside, &placed); err != nil {
 		return err
 	}
-	if stated == indexed && (west.Valid || indexed == 0) {
+	if stated == there && west.Valid == placed && !outside {
 		return nil
 	}
 	return t.refreshStatistics(ctx)

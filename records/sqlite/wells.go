@@ -119,6 +119,7 @@ func (t *tx) addWell(ctx context.Context, w *records.Well) error {
 	t.nextID++
 	t.new.add(&next, row, t.commit, t.store.o.Reader)
 	t.forgetPicture(next.ID)
+	t.extent.count++
 	t.extent.add(&next.Place)
 	w.ID, w.UID, w.Revision = next.ID, next.UID, next.Revision
 	if t.new.full() {
@@ -219,6 +220,7 @@ func (t *tx) RemoveWell(ctx context.Context, id, revision int64, why string) err
 	if err := t.moveIndex(ctx, id, nil); err != nil {
 		return err
 	}
+	t.extent.count--
 	if _, err := t.write(ctx, "INSERT INTO removed(well_id, uid, removed_commit) SELECT id, uid, ? FROM wells WHERE id = ?", t.commit, id); err != nil {
 		return err
 	}
