@@ -70,7 +70,7 @@ func (d *Desk) Check(ctx context.Context, actor records.Actor, progress func(don
 			if progress != nil && r.Wells%1000 == 0 {
 				progress(r.Wells, total)
 			}
-			for _, f := range w.Validate(d.validation()) {
+			for _, f := range w.Validate(d.Validation()) {
 				if f.Severity == records.Refusal {
 					r.add(Problem{WellID: w.ID, Number: w.Number, Fault: f})
 				} else {

@@ -115,8 +115,8 @@ func (d *Desk) update(ctx context.Context, actor records.Actor, fn func(records.
 	return nil
 }
 
-// validation is what records are held against today.
-func (d *Desk) validation() records.ValidateOptions {
+// Validation is what records are held against today.
+func (d *Desk) Validation() records.ValidateOptions {
 	t := d.now().UTC()
 	return records.ValidateOptions{
 		Today:  records.Date{Year: t.Year(), Month: int(t.Month()), Day: t.Day()},

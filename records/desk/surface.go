@@ -86,6 +86,10 @@ type SurfaceAsk struct {
 	// Everywhere leaves in what no well supports, as other packages do; else
 	// it is NaN.
 	Everywhere bool
+	// SpacingM is how far apart the nodes are: a well always supports the
+	// nodes of its own cell, so that far out a surface does not fall into
+	// specks. 0: nothing is added.
+	SpacingM float64
 }
 
 // Surface is a field of values at nodes, with what it stands on.
@@ -95,9 +99,31 @@ type Surface struct {
 	Model  *Model
 }
 
-// supportM is how far from the nearest well a surface still claims anything:
-// ranges cover less than they promise beyond 4 km (measured).
-const supportM = 4000
+// supportFor is how far from its wells a surface claims anything.
+func (ask *SurfaceAsk) supportFor() surface.Support {
+	s := surface.DefaultSupport
+	s.MinM = max(s.MinM, 0.75*ask.SpacingM)
+	s.MaxM = max(s.MaxM, s.MinM)
+	return s
+}
+
+// unsupported clears what no well supports.
+func (m *Model) unsupported(ctx context.Context, ask SurfaceAsk, nodes []position.LonLat, values []float64) error {
+	if ask.Everywhere {
+		return nil
+	}
+	ix := m.Observations().Index()
+	support := ask.supportFor()
+	return inParallel(ctx, len(nodes), func(from, to int) error {
+		for i := from; i < to; i++ {
+			x, y := m.Selection.Projection.Forward(nodes[i])
+			if !support.Supported(ix, x, y) {
+				values[i] = math.NaN()
+			}
+		}
+		return nil
+	})
+}
 
 // SurfaceAt evaluates a surface at positions.
 func (d *Desk) SurfaceAt(ctx context.Context, actor records.Actor, ask SurfaceAsk, nodes []position.LonLat) (*Surface, error) {
@@ -143,12 +169,12 @@ func (m *Model) neighbours(ctx context.Context, ask SurfaceAsk, nodes []position
 		return nil, records.Errorf(records.Invalid, "a surface shows the median, the range, the chance or the skill")
 	}
 	for i := range s.Values {
-		if math.IsInf(s.Values[i], 0) || !ask.Everywhere && g.NearestM[i] > supportM {
+		if math.IsInf(s.Values[i], 0) {
 			s.Values[i] = math.NaN()
 		}
 		s.Flat[i] = g.Verdict[i] == predict.NoMoreThanArea && ask.Reading != Promise
 	}
-	return s, nil
+	return s, m.unsupported(ctx, ask, nodes, s.Values)
 }
 
 func (m *Model) inverseDistance(ctx context.Context, ask SurfaceAsk, nodes []position.LonLat) (*Surface, error) {
@@ -161,21 +187,16 @@ func (m *Model) inverseDistance(ctx context.Context, ask SurfaceAsk, nodes []pos
 	}
 	s := &Surface{Model: m, Values: make([]float64, len(nodes))}
 	err = inParallel(ctx, len(nodes), func(from, to int) error {
-		var hits []near.Hit
 		for i := from; i < to; i++ {
 			x, y := m.Selection.Projection.Forward(nodes[i])
-			s.Values[i] = math.NaN()
-			if !ask.Everywhere {
-				hits = ix.Nearest(x, y, 1, hits)
-				if len(hits) == 0 || hits[0].D2 > supportM*supportM {
-					continue
-				}
-			}
 			s.Values[i] = ask.IDW.At(ix, values, x, y)
 		}
 		return nil
 	})
-	return s, err
+	if err != nil {
+		return nil, err
+	}
+	return s, m.unsupported(ctx, ask, nodes, s.Values)
 }
 
 // SurfaceOn evaluates a surface on a grid in the coordinates of a projection.
@@ -229,17 +250,14 @@ func (d *Desk) SurfaceOn(ctx context.Context, actor records.Actor, ask SurfaceAs
 	if err != nil {
 		return f, nil, err
 	}
-	if !ask.Everywhere {
-		err = inParallel(ctx, grid.Len(), func(from, to int) error {
-			var hits []near.Hit
-			for i := from; i < to; i++ {
-				hits = ix.Nearest(grid.X(i%grid.Cols), grid.Y(i/grid.Cols), 1, hits)
-				if len(hits) == 0 || hits[0].D2 > supportM*supportM {
-					f.Values[i] = math.NaN()
-				}
-			}
-			return nil
-		})
+	if ask.Everywhere {
+		return f, nil, nil
+	}
+	mask, err := ask.supportFor().Mask(ctx, ix, grid, 0)
+	for i, supported := range mask {
+		if !supported {
+			f.Values[i] = math.NaN()
+		}
 	}
 	return f, nil, err
 }

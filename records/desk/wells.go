@@ -47,7 +47,7 @@ func (d *Desk) sheet(actor records.Actor, w *records.Well) *Sheet {
 	s := &Sheet{
 		Well:   w,
 		Picks:  records.DerivePicks(w, d.vocabulary),
-		Faults: w.Validate(d.validation()),
+		Faults: w.Validate(d.Validation()),
 	}
 	if d.Permit(actor, SeePrivate) != nil {
 		w.Owner, w.Place.Address = records.Person{}, ""
@@ -75,7 +75,7 @@ func (d *Desk) Save(ctx context.Context, actor records.Actor, w *records.Well, w
 	if err := d.Permit(actor, Edit); err != nil {
 		return nil, err
 	}
-	faults := w.Validate(d.validation())
+	faults := w.Validate(d.Validation())
 	if err := records.FaultError(faults); err != nil {
 		return faults, err
 	}
@@ -165,4 +165,66 @@ func (d *Desk) SaveLayer(ctx context.Context, actor records.Actor, l *records.La
 		return err
 	}
 	return d.update(ctx, actor, func(tx records.StoreTx) error { return tx.PutLayer(ctx, l) })
+}
+
+// PlateOf is a plate with the well that it is linked to, by its place in a
+// list of new wells; -1 for none.
+type PlateOf struct {
+	Plate *records.Plate
+	Well  int
+}
+
+// AddAll writes new records, their plates and layers in one transaction: all
+// or nothing. A record with faults that refuse it stops the whole.
+func (d *Desk) AddAll(ctx context.Context, actor records.Actor, wells []*records.Well, plates []PlateOf, layers []records.Layer) error {
+	if err := d.Permit(actor, Edit); err != nil {
+		return err
+	}
+	for _, w := range wells {
+		if err := records.FaultError(w.Validate(d.Validation())); err != nil {
+			return fmt.Errorf("well %s: %w", w.Number, err)
+		}
+	}
+	return d.update(ctx, actor, func(tx records.StoreTx) error {
+		for _, w := range wells {
+			if err := tx.PutWell(ctx, w, ""); err != nil {
+				return fmt.Errorf("well %s: %w", w.Number, err)
+			}
+		}
+		for _, p := range plates {
+			if p.Well >= 0 {
+				p.Plate.WellID, p.Plate.LinkedBy, p.Plate.LinkedAt = wells[p.Well].ID, actor.Name, tx.Now()
+			}
+			if err := tx.PutPlate(ctx, p.Plate, ""); err != nil {
+				return fmt.Errorf("plate %s: %w", p.Plate.Number, err)
+			}
+		}
+		for i := range layers {
+			if err := tx.PutLayer(ctx, &layers[i]); err != nil {
+				return fmt.Errorf("layer %s: %w", layers[i].Name, err)
+			}
+		}
+		return nil
+	})
+}
+
+// Numbers gives the wells' numbers, or their keys where they have none, in
+// the order of ids: for labels.
+func (d *Desk) Numbers(ctx context.Context, actor records.Actor, ids []int64) ([]string, error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	out := make([]string, len(ids))
+	return out, d.store.View(ctx, func(v records.StoreView) error {
+		for i, id := range ids {
+			w, err := v.Well(ctx, id)
+			if err != nil {
+				return err
+			}
+			if out[i] = w.Number; out[i] == "" {
+				out[i] = fmt.Sprintf("no. %d", id)
+			}
+		}
+		return nil
+	})
 }

@@ -1,0 +1,46 @@
+package main
+
+import "tallybook/records/desk"
+
+type checkCommand struct {
+	dbFlag
+}
+
+// Help teaches the command.
+func (checkCommand) Help() string {
+	return `Reads every record, validates it, holds the spatial index and everything derived
+against the records, and the counts of each intake against what is there.
+Ends with 0 when all is sound, with 2 when there are problems.
+
+Example:
+  tallybook check --db county.db`
+}
+
+// Run checks a database.
+func (cmd *checkCommand) Run(c *console) error {
+	d, err := c.openDesk(cmd.DB, false, 0)
+	if err != nil {
+		return err
+	}
+	bar := c.progress("checking")
+	r, err := d.Check(c.ctx, desk.LocalPerson(), func(done, total int64) { bar.at(done, total, "") })
+	bar.end()
+	if err != nil {
+		return closeAfter(d, err)
+	}
+	p := &printer{w: c.out}
+	for _, x := range r.Problems {
+		if x.WellID != 0 {
+			p.f("record %d (%s): ", x.WellID, x.Number)
+		}
+		p.f("%s\n", x.Fault)
+	}
+	if r.More > 0 {
+		p.f("and %d more problems\n", r.More)
+	}
+	p.f("%d records checked, %d problems, %d things to look at\n", r.Wells, int64(len(r.Problems))+r.More, r.Warnings)
+	if p.err == nil && !r.Sound() {
+		p.err = errFound
+	}
+	return closeAfter(d, p.err)
+}

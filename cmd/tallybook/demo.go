@@ -1,0 +1,77 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"tallybook/records"
+	"tallybook/records/demo"
+	"tallybook/records/desk"
+)
+
+// demoSeed makes the township that everybody gets.
+const demoSeed = 9
+
+type demoCommand struct {
+	DB   string `name:"db" placeholder:"FILE" help:"The demonstration database; made where it is absent. Default: tallybook-demo.db in the folder for temporary files."`
+	Addr string `default:"127.0.0.1:8080" placeholder:"HOST:PORT" help:"Loopback address to answer on; port 0 takes any free one."`
+}
+
+// Help teaches the command.
+func (demoCommand) Help() string {
+	return `Makes an invented township of 900 wells (plainly said to be invented), serves it
+on this machine and prints the address. Change what you like: delete the file to
+begin anew.
+
+Example:
+  tallybook demo`
+}
+
+// Run makes the database where it is absent and serves it.
+func (cmd *demoCommand) Run(c *console) error {
+	path := cmd.DB
+	if path == "" {
+		path = filepath.Join(os.TempDir(), "tallybook-demo.db")
+	}
+	_, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		fmt.Fprintf(c.err, "making the demonstration database %s\n", path)
+		if err := c.makeDemo(path); err != nil {
+			return err
+		}
+	case err != nil:
+		return records.WrapError(records.Invalid, err, "cannot use %s", path)
+	}
+	return c.serve(path, cmd.Addr, demo.Note)
+}
+
+// makeDemo makes the database beside its place and moves it there when it is
+// whole, so that an interruption cannot leave half a township.
+func (c *console) makeDemo(path string) error {
+	dir, err := os.MkdirTemp(filepath.Dir(path), ".tallybook-demo-")
+	if err != nil {
+		return records.WrapError(records.Invalid, err, "cannot write in the folder of %s", path)
+	}
+	err = c.fillDemo(filepath.Join(dir, "demo.db"))
+	if err == nil {
+		err = os.Rename(filepath.Join(dir, "demo.db"), path)
+	}
+	return errors.Join(err, os.RemoveAll(dir))
+}
+
+func (c *console) fillDemo(path string) error {
+	d, err := c.openDesk(path, true, 0)
+	if err != nil {
+		return err
+	}
+	t := demo.Make(demoSeed)
+	plates := make([]desk.PlateOf, len(t.Plates))
+	for i, p := range t.Plates {
+		plates[i] = desk.PlateOf{Plate: p.Plate, Well: p.Well}
+	}
+	return closeAfter(d, d.AddAll(c.ctx, desk.LocalPerson(), t.Wells, plates, t.Layers))
+}

@@ -1,0 +1,155 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"tallybook/records"
+	"tallybook/records/desk"
+	"tallybook/records/exchange"
+)
+
+type exportCommand struct {
+	dbFlag
+	BBox    string `name:"bbox" placeholder:"W,S,E,N" help:"Only wells in this box, degrees; W greater than E crosses the antimeridian."`
+	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out. A name ending in .csv gives a flat table, .ndjson or .geojsonl one feature a line."`
+	Private bool   `help:"With owners' names, addresses and telephone numbers."`
+}
+
+// Help teaches the command.
+func (exportCommand) Help() string {
+	return `Writes each well as a GeoJSON feature (RFC 7946) with everything the record
+holds; what came in from a file comes back as it came, to the digit. Owners and
+addresses are left out unless asked for.
+
+Examples:
+  tallybook export --db county.db --out county.geojson
+  tallybook export --db county.db --bbox -71.3,44.4,-71.1,44.6 > part.geojson`
+}
+
+// wellWriter is what the writers of package exchange have in common.
+type wellWriter interface {
+	Write(*records.Well) error
+	Close() error
+}
+
+// Run writes the wells.
+func (cmd *exportCommand) Run(c *console) error {
+	var in *records.Bounds
+	if cmd.BBox != "" {
+		b, err := parseBox(cmd.BBox)
+		if err != nil {
+			return err
+		}
+		if err := degreesBox(b); err != nil {
+			return err
+		}
+		in = &records.Bounds{West: b[0], South: b[1], East: b[2], North: b[3]}
+	}
+	d, err := c.openDesk(cmd.DB, false, 0)
+	if err != nil {
+		return err
+	}
+	var n int64
+	write := func(w io.Writer) error {
+		var err error
+		n, err = cmd.write(c, d, in, w)
+		return err
+	}
+	if cmd.Out == "" {
+		err = write(c.out)
+	} else {
+		err = writeFile(cmd.Out, write)
+	}
+	if err == nil {
+		fmt.Fprintf(c.err, "%d wells written\n", n)
+	}
+	return closeAfter(d, err)
+}
+
+func (cmd *exportCommand) write(c *console, d *desk.Desk, in *records.Bounds, w io.Writer) (int64, error) {
+	o := exchange.Options{Private: cmd.Private}
+	var out wellWriter
+	switch ext := strings.ToLower(filepath.Ext(cmd.Out)); ext {
+	case ".csv":
+		csv, err := exchange.NewCSV(w, exchange.CSVColumns(cmd.Private), o)
+		if err != nil {
+			return 0, err
+		}
+		out = csv
+	default:
+		o.NDJSON = ext == ".ndjson" || ext == ".geojsonl" || ext == ".jsonl" || ext == ".geojsons"
+		out = exchange.NewGeoJSON(w, o)
+	}
+	bar := c.progress("writing")
+	defer bar.end()
+	n := int64(0)
+	err := d.GiveOut(c.ctx, desk.LocalPerson(), in, cmd.Private, func(w *records.Well, total int64) error {
+		if n++; n%500 == 0 {
+			bar.at(n, total, "")
+		}
+		return out.Write(w)
+	})
+	if err != nil {
+		return n, err
+	}
+	return n, out.Close()
+}
+
+// writeFile writes beside the place and moves there when all is written, so
+// that a failure leaves what was there before.
+func writeFile(path string, write func(io.Writer) error) error {
+	f, err := os.CreateTemp(filepath.Dir(path), ".tallybook-*")
+	if err != nil {
+		return records.WrapError(records.Invalid, err, "cannot write in the folder of %s", path)
+	}
+	err = write(f)
+	if err == nil {
+		err = f.Sync()
+	}
+	err = closeAfter(f, err)
+	if err == nil {
+		err = os.Chmod(f.Name(), 0o644)
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		if e := os.Remove(f.Name()); e != nil && !os.IsNotExist(e) {
+			return fmt.Errorf("%w (and %s is left over: %w)", err, f.Name(), e)
+		}
+	}
+	return err
+}
+
+// parseBox reads four numbers parted by commas.
+func parseBox(text string) ([4]float64, error) {
+	var b [4]float64
+	parts := strings.Split(text, ",")
+	if len(parts) != 4 {
+		return b, records.Errorf(records.Invalid, "--bbox %s: give four numbers, west,south,east,north", text)
+	}
+	for i, p := range parts {
+		v, err := strconv.ParseFloat(strings.TrimSpace(p), 64)
+		if err != nil || v-v != 0 {
+			return b, records.Errorf(records.Invalid, "--bbox %s: %q is not a number", text, p)
+		}
+		b[i] = v
+	}
+	if b[1] >= b[3] {
+		return b, records.Errorf(records.Invalid, "--bbox %s: south is not below north; the order is west,south,east,north", text)
+	}
+	return b, nil
+}
+
+// degreesBox says what keeps a box from being one of degrees.
+func degreesBox(b [4]float64) error {
+	if b[0] < -180 || b[0] > 180 || b[2] < -180 || b[2] > 180 || b[1] < -90 || b[3] > 90 {
+		return records.Errorf(records.Invalid, "--bbox: longitudes lie within ±180 and latitudes within ±90 degrees")
+	}
+	return nil
+}

@@ -1,0 +1,43 @@
+package main
+
+import (
+	"os"
+
+	"tallybook/records"
+	"tallybook/records/desk"
+)
+
+type layerCommand struct {
+	dbFlag
+	Name   string `required:"" help:"What the layer is called."`
+	Kind   string `enum:"road,stream,boundary,parcel,place,other" default:"other" help:"How it is drawn: road, stream, boundary, parcel, place or other."`
+	Source string `arg:"" help:"A GeoJSON FeatureCollection of lines, areas or points, in WGS 84 degrees."`
+}
+
+// Help teaches the command.
+func (layerCommand) Help() string {
+	return `Reference lines are drawn on the map, and the names of their features can be
+found with its search field. Nothing is ever looked up online.
+
+Example:
+  tallybook layer --db county.db --name Roads --kind road roads.geojson`
+}
+
+// Run adds the layer.
+func (cmd *layerCommand) Run(c *console) error {
+	data, err := os.ReadFile(cmd.Source)
+	if err != nil {
+		return records.WrapError(records.NotFound, err, "cannot read the layer")
+	}
+	d, err := c.openDesk(cmd.DB, false, 0)
+	if err != nil {
+		return err
+	}
+	l := records.Layer{Name: cmd.Name, Kind: cmd.Kind, GeoJSON: data}
+	if err := d.SaveLayer(c.ctx, desk.LocalPerson(), &l); err != nil {
+		return closeAfter(d, err)
+	}
+	p := &printer{w: c.out}
+	p.f("layer %q added\n", cmd.Name)
+	return closeAfter(d, p.err)
+}

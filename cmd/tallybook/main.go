@@ -1,0 +1,158 @@
+// Command tallybook keeps water-well records, learns from them what the ground
+// will likely do at the next site, and shows it on a map and as strata columns
+// side by side. See --help.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+
+	"tallybook/records"
+)
+
+// version is set by the release build.
+var version = "development"
+
+// program is the whole command line.
+type program struct {
+	Demo    demoCommand    `cmd:"" help:"Make the demonstration database if it is absent and serve it."`
+	Serve   serveCommand   `cmd:"" help:"Serve a database to the browser on this machine."`
+	Import  importCommand  `cmd:"" help:"Take a file of wells into a database."`
+	Export  exportCommand  `cmd:"" help:"Write the wells as GeoJSON."`
+	Surface surfaceCommand `cmd:"" help:"Write a surface of a quantity as a grid or as contour lines."`
+	Scout   scoutCommand   `cmd:"" help:"Say what the ground will likely do at a place."`
+	Score   scoreCommand   `cmd:"" help:"Test every method on wells that are hidden from it."`
+	Check   checkCommand   `cmd:"" help:"Check that every record is valid and every row accounted for."`
+	Layer   layerCommand   `cmd:"" help:"Add reference lines or named places of your own to the map."`
+
+	Version kong.VersionFlag `help:"Print the version and end."`
+}
+
+// console is where a command writes and what it is run with, so that tests
+// can run commands in process.
+type console struct {
+	ctx context.Context
+	out io.Writer
+	err io.Writer
+	tty bool // whether err is a terminal, for progress
+}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// run runs one command line and gives the exit code.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	var p program
+	exited := -1
+	parser, err := kong.New(&p,
+		kong.Name("tallybook"),
+		kong.Description("Water-well records: keep them, learn from them, show them.\n\n"+
+			"Start with 'tallybook demo', which makes invented data and prints an address to open in a browser. "+
+			"With data of your own: 'tallybook import --db mine.db wells.geojson', then 'tallybook serve --db mine.db'."),
+		kong.Vars{"version": version},
+		kong.UsageOnError(),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, Summary: true, WrapUpperBound: 100}),
+		kong.Writers(stdout, stderr),
+		kong.Exit(func(code int) { exited = code }),
+	)
+	if err != nil {
+		fmt.Fprintln(stderr, "tallybook:", err)
+		return exitInternal
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	k, err := parser.Parse(args)
+	if exited >= 0 {
+		return exited
+	}
+	if err != nil {
+		fmt.Fprintf(stderr, "tallybook: %v\nSee 'tallybook --help'.\n", err)
+		return exitUsage
+	}
+	c := &console{ctx: ctx, out: stdout, err: stderr, tty: isTerminal(stderr)}
+	err = k.Run(c)
+	return report(ctx, err, stderr)
+}
+
+// The exit codes.
+const (
+	exitOK          = 0
+	exitInternal    = 1
+	exitUsage       = 2
+	exitPartial     = 3
+	exitNotFound    = 4
+	exitConflict    = 5
+	exitBusy        = 6
+	exitTooLarge    = 7
+	exitForbidden   = 8
+	exitInterrupted = 130
+)
+
+// errPartial ends an import that refused some of its rows.
+var errPartial = errors.New("some rows were refused")
+
+// errFound ends a check that found something wrong.
+var errFound = records.Errorf(records.Invalid, "problems were found")
+
+// exitOf is the one table from error codes to exit codes.
+func exitOf(c records.Code) int {
+	switch c {
+	case records.Invalid:
+		return exitUsage
+	case records.NotFound:
+		return exitNotFound
+	case records.Conflict:
+		return exitConflict
+	case records.Busy:
+		return exitBusy
+	case records.TooLarge:
+		return exitTooLarge
+	case records.Forbidden:
+		return exitForbidden
+	}
+	return exitInternal
+}
+
+// report says on stderr what went wrong and gives the exit code.
+func report(ctx context.Context, err error, stderr io.Writer) int {
+	var e *records.Error
+	switch {
+	case err == nil:
+		return exitOK
+	case errors.Is(err, errPartial):
+		return exitPartial
+	case ctx.Err() != nil:
+		fmt.Fprintln(stderr, "tallybook: interrupted; nothing was half-written")
+		return exitInterrupted
+	case errors.As(err, &e):
+		fmt.Fprintf(stderr, "tallybook: %s.\n", messageWithCause(e))
+		return exitOf(e.Code)
+	}
+	fmt.Fprintf(stderr, "tallybook: %v\n", err)
+	return exitInternal
+}
+
+// messageWithCause shows the cause too: whoever uses the command line can do
+// something with it.
+func messageWithCause(e *records.Error) string { return e.Error() }
+
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	if !ok {
+		return false
+	}
+	st, err := f.Stat()
+	return err == nil && st.Mode()&os.ModeCharDevice != 0
+}

@@ -1,0 +1,176 @@
+package desk
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"runtime"
+
+	"tallybook/records"
+	"tallybook/records/importer"
+)
+
+// chunkWells is how many wells are written in one transaction while a file is
+// taken in: few enough that an edit at the same time need not wait long.
+const chunkWells = 2000
+
+// Intake is how a file is taken in.
+type Intake struct {
+	Source *importer.Source
+	Name   string // the file's name, for the record of intakes
+	// Refused is given every row that is kept out; nil: they are counted only.
+	Refused *importer.Refusals
+	// Told is shown every row that is refused, or taken in with something to
+	// look at; may be nil.
+	Told func(*importer.Row)
+	// Progress may be nil; size is 0 where it is not known.
+	Progress func(bytesRead, size, rows int64)
+}
+
+// TakeIn takes a file in: all of it or, when it breaks off or is interrupted,
+// nothing. Rows are staged out of sight in chunks and published by one short
+// commit at the end, so that nobody sees half a file and nobody waits long.
+// Rows read are rows accepted and rows refused, always.
+func (d *Desk) TakeIn(ctx context.Context, actor records.Actor, in Intake) (*records.Batch, error) {
+	if err := d.Permit(actor, TakeInFile); err != nil {
+		return nil, err
+	}
+	b := &records.Batch{Source: in.Name, By: actor.Name, State: "staged"}
+	err := d.store.Update(ctx, actor, func(tx records.StoreTx) error {
+		b.StartedAt = tx.Now()
+		return tx.PutBatch(ctx, b)
+	})
+	if err != nil {
+		return nil, fmt.Errorf("beginning an intake: %w", err)
+	}
+	t := &intake{d: d, in: in, actor: actor, batch: b}
+	err = importer.Pipeline(ctx, in.Source, runtime.GOMAXPROCS(0), func(r *importer.Row) error { return t.row(ctx, r) })
+	if err == nil {
+		err = t.flush(ctx)
+	}
+	if err == nil {
+		err = t.publish(ctx)
+	}
+	if err != nil {
+		return nil, errors.Join(t.abandon(ctx), err)
+	}
+	return b, nil
+}
+
+// intake is a file while it is taken in.
+type intake struct {
+	d     *Desk
+	in    Intake
+	actor records.Actor
+	batch *records.Batch
+	chunk []*importer.Row
+}
+
+func (t *intake) row(ctx context.Context, r *importer.Row) error {
+	t.batch.Read++
+	t.chunk = append(t.chunk, r)
+	if t.in.Progress != nil && t.batch.Read%500 == 0 {
+		done, size := t.in.Source.Done()
+		t.in.Progress(done, size, t.batch.Read)
+	}
+	if len(t.chunk) >= chunkWells {
+		return t.flush(ctx)
+	}
+	return nil
+}
+
+// flush writes the chunk in one transaction and accounts for its rows.
+func (t *intake) flush(ctx context.Context) error {
+	if len(t.chunk) == 0 {
+		return nil
+	}
+	err := t.d.store.Update(ctx, t.actor, func(tx records.StoreTx) error {
+		for _, r := range t.chunk {
+			if r.Refused() {
+				continue
+			}
+			if err := t.write(ctx, tx, r); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("writing rows up to %d: %w", t.batch.Read, err)
+	}
+	for _, r := range t.chunk {
+		if t.in.Told != nil && len(r.Faults) > 0 {
+			t.in.Told(r)
+		}
+		if !r.Refused() {
+			t.batch.Accepted++
+			if r.Warned() {
+				t.batch.Warned++
+			}
+			continue
+		}
+		t.batch.Refused++
+		if t.in.Refused != nil {
+			if err := t.in.Refused.Write(r); err != nil {
+				return err
+			}
+		}
+	}
+	t.chunk = t.chunk[:0]
+	return nil
+}
+
+// write puts one row into the store, or refuses it where its well is there
+// already.
+func (t *intake) write(ctx context.Context, tx records.StoreTx, r *importer.Row) error {
+	w := r.Well
+	if id, err := tx.WellIDByUID(ctx, w.UID); err == nil {
+		r.Faults = append(r.Faults, records.Fault{
+			Severity: records.Refusal, Field: "uid",
+			Message: fmt.Sprintf("this record is in the database already, as record %d", id),
+			Mend:    "nothing to do if the file was taken in before; else give the row a uid of its own",
+		})
+		return nil
+	} else if records.CodeOf(err) != records.NotFound {
+		return err
+	}
+	w.ID, w.Revision = 0, 0
+	w.Provenance.Source = "batch"
+	w.Provenance.Batch, w.Provenance.Row = t.batch.ID, r.Number
+	if err := tx.PutWell(ctx, w, ""); err != nil {
+		return err
+	}
+	for _, p := range r.Plates {
+		p.WellID, p.LinkedBy, p.LinkedAt = w.ID, t.actor.Name, tx.Now()
+		if p.Evidence == "" {
+			p.Evidence = "named so by the file that was taken in"
+		}
+		if err := tx.PutPlate(ctx, p, ""); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// publish makes the whole intake visible.
+func (t *intake) publish(ctx context.Context) error {
+	if t.in.Refused != nil {
+		if err := t.in.Refused.Close(); err != nil {
+			return err
+		}
+	}
+	t.batch.State = "published"
+	return t.d.update(ctx, t.actor, func(tx records.StoreTx) error { return tx.PutBatch(ctx, t.batch) })
+}
+
+// abandon takes out what was staged.
+func (t *intake) abandon(ctx context.Context) error {
+	ctx = context.WithoutCancel(ctx)
+	t.batch.State = "withdrawn"
+	return t.d.store.Update(ctx, t.actor, func(tx records.StoreTx) error {
+		if _, _, err := tx.RemoveBatch(ctx, t.batch.ID, "the intake was not finished"); err != nil {
+			return err
+		}
+		return tx.PutBatch(ctx, t.batch)
+	})
+}

@@ -1,0 +1,144 @@
+package draw
+
+import (
+	"math"
+	"sort"
+)
+
+// DotPlot shows a distribution as equally likely outcomes, a dot for each: it
+// is read by counting.
+type DotPlot struct {
+	Title  string    // for those who cannot see it
+	Values []float64 // shown unit, any order; +Inf is beyond what the records say
+	Need   float64   // a value to reach, marked; 0: none
+	Unit   string    // under the axis: 'feet'
+	Water  bool      // drawn in the colour of water
+	Log    bool      // spread by ratios: for yields
+	Figure func(v float64) string
+}
+
+// Sizes of a dot plot, pixels.
+const (
+	plotW     = 420.0
+	plotDotR  = 6.2
+	plotPadX  = 14.0
+	plotAxisH = 38.0
+)
+
+// Dots draws the plot.
+func Dots(d *DotPlot, t Theme, prefix string) []byte {
+	c := t.Colours()
+	s := NewSVG(prefix)
+	axis := axisFor(d)
+	cols := map[int][]float64{}
+	per := 2*plotDotR + 0.8
+	inner := plotW - 2*plotPadX
+	most := 1
+	values := append([]float64(nil), d.Values...)
+	sort.Float64s(values)
+	for _, v := range values {
+		col := int(axis.share(v) * (inner - per) / per)
+		cols[col] = append(cols[col], v)
+		most = max(most, len(cols[col]))
+	}
+	h := float64(most)*per + plotAxisH + 6
+	base := h - plotAxisH
+	s.Start("svg").A("xmlns", "http://www.w3.org/2000/svg").A("viewBox", "0 0 "+trim(plotW)+" "+trim(h)).
+		N("width", plotW).N("height", h).A("role", "img").A("aria-labelledby", s.ID("title")).
+		A("font-family", mapFont).A("font-size", "12").A("fill", c.Ink).Open()
+	s.Start("title").IDAttr("title").Text(d.Title)
+	full := c.Muted
+	if d.Water {
+		full = c.Water
+	}
+	keys := make([]int, 0, len(cols))
+	for k := range cols {
+		keys = append(keys, k)
+	}
+	sort.Ints(keys)
+	for _, k := range keys {
+		x := plotPadX + (float64(k)+0.5)*per
+		for i, v := range cols[k] {
+			s.Start("circle").N("cx", x).N("cy", base-(float64(i)+0.5)*per).N("r", plotDotR)
+			if d.Need > 0 && v < d.Need {
+				s.A("fill", c.Paper).A("stroke", full).N("stroke-width", 1.5).End()
+			} else {
+				s.A("fill", full).End()
+			}
+		}
+	}
+	s.Start("line").N("x1", plotPadX).N("y1", base+1).N("x2", plotW-plotPadX).N("y2", base+1).A("stroke", c.Ink).N("stroke-width", 1).End()
+	if d.Need > 0 {
+		x := plotPadX + axis.share(d.Need)*inner
+		s.Start("line").N("x1", x).N("y1", 2).N("x2", x).N("y2", base+1).A("stroke", c.Signal).N("stroke-width", 1.5).A("stroke-dasharray", "4 3").End()
+	}
+	end := -math.MaxFloat64
+	for _, v := range axis.ticks {
+		x := plotPadX + axis.share(v)*inner
+		s.Start("line").N("x1", x).N("y1", base+1).N("x2", x).N("y2", base+5).A("stroke", c.Ink).N("stroke-width", 1).End()
+		text := d.Figure(v)
+		w := TextWidth(text, 12, false)
+		if left := min(max(x-w/2, 0), plotW-w); left > end+6 {
+			s.Start("text").N("x", left).N("y", base+18).A("fill", c.Muted).Text(text)
+			end = left + w
+		}
+	}
+	s.Start("text").N("x", plotW-plotPadX).N("y", base+33).A("fill", c.Muted).A("text-anchor", "end").Text(d.Unit)
+	return s.Bytes()
+}
+
+// plotAxis places values between 0 and 1.
+type plotAxis struct {
+	low, high float64
+	log       bool
+	ticks     []float64
+}
+
+func (a *plotAxis) share(v float64) float64 {
+	if a.log {
+		v, low, high := math.Log(max(v, a.low)), math.Log(a.low), math.Log(a.high)
+		return min(max((v-low)/(high-low), 0), 1)
+	}
+	return min(max((v-a.low)/(a.high-a.low), 0), 1)
+}
+
+// axisFor spans the finite values with round ends.
+func axisFor(d *DotPlot) plotAxis {
+	low, high := math.Inf(1), math.Inf(-1)
+	least := math.Inf(1) // above zero
+	for _, v := range append([]float64{d.Need}, d.Values...) {
+		if math.IsInf(v, 0) || math.IsNaN(v) || v == d.Need && d.Need == 0 {
+			continue
+		}
+		low, high = min(low, v), max(high, v)
+		if v > 0 {
+			least = min(least, v)
+		}
+	}
+	if low > high {
+		low, high = 0, 1
+	}
+	if d.Log {
+		if math.IsInf(least, 1) {
+			least = 0.1
+		}
+		a := plotAxis{low: least / 1.3, high: max(high, least*2) * 1.15, log: true}
+		for p := math.Pow(10, math.Floor(math.Log10(a.low))); p < a.high; p *= 10 {
+			for _, f := range []float64{1, 2, 5} {
+				if v := p * f; v >= a.low && v <= a.high {
+					a.ticks = append(a.ticks, v)
+				}
+			}
+		}
+		return a
+	}
+	if high == low {
+		high = low + 1
+	}
+	step, _ := niceStep((high - low) / 6)
+	a := plotAxis{low: math.Floor(low/step) * step, high: math.Ceil(high/step) * step}
+	for v := a.low; v <= a.high+step/2; v += step {
+		a.ticks = append(a.ticks, v)
+	}
+	return a
+}
