@@ -84,7 +84,7 @@ func (c *censoring) build(points []point, d *Distribution) {
 	case between || (lower && upper):
 		c.turnbull(points, d)
 	case lower:
-		kaplanMeier(points, d)
+		c.kaplanMeier(points, d)
 	case upper:
 		c.kaplanMeierBelow(points, d)
 	default:
@@ -112,13 +112,17 @@ func accumulate(points []point, d *Distribution) {
 //
 // What is left beyond the last value is known only to lie above the greatest
 // limit.
-func kaplanMeier(points []point, d *Distribution) {
+func (c *censoring) kaplanMeier(points []point, d *Distribution) {
+	// Summed from the far end, so that a small weight there is not what rounding
+	// leaves of a large sum.
+	c.sum = resize(c.sum, len(points))
 	var atRisk float64
 	last := -1
-	for i := range points {
+	for i := len(points) - 1; i >= 0; i-- {
 		atRisk += points[i].weight
+		c.sum[i] = atRisk
 		if points[i].bound == Exact {
-			last = i
+			last = max(last, i)
 		}
 	}
 	survived := 1.0
@@ -129,11 +133,10 @@ func kaplanMeier(points []point, d *Distribution) {
 			if i == len(points)-1 {
 				survived = 0 // all that is left is this point itself
 			} else {
-				survived *= max(1-w/atRisk, 0)
+				survived *= max(1-w/c.sum[i], 0)
 			}
 			d.push(points[i].value, 1-survived, before-survived)
 		}
-		atRisk -= w
 	}
 	if last < len(points)-1 {
 		d.upperShare, d.upperFrom = survived, points[len(points)-1].value
@@ -144,9 +147,11 @@ func kaplanMeier(points []point, d *Distribution) {
 // What is left under the first value is known only to lie below the least
 // limit, and is spread over (0, limit).
 func (c *censoring) kaplanMeierBelow(points []point, d *Distribution) {
+	c.sum = resize(c.sum, len(points))
 	var atRisk float64
 	for i := range points {
 		atRisk += points[i].weight
+		c.sum[i] = atRisk
 	}
 	// Going down, what each value takes is noted in place; then it is read upward.
 	c.mass = resize(c.mass, len(points))
@@ -157,12 +162,11 @@ func (c *censoring) kaplanMeierBelow(points []point, d *Distribution) {
 		if points[i].bound == Exact {
 			after := 0.0
 			if i > 0 {
-				after = left * max(1-w/atRisk, 0)
+				after = left * max(1-w/c.sum[i], 0)
 			}
 			c.mass[i] = left - after
 			left = after
 		}
-		atRisk -= w
 	}
 	sum := 0.0
 	if left > 0 { // the least of all is a limit

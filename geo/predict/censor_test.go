@@ -283,3 +283,31 @@ func TestCensoringIsUndone(t *testing.T) {
 		})
 	}
 }
+
+// TestTinyWeights: weights that rounding would swallow in a sum from the near end
+// neither break shares nor make them fall.
+func TestTinyWeights(t *testing.T) {
+	for _, bound := range []predict.Bound{predict.GreaterThan, predict.LessThan, predict.Between} {
+		var samples []predict.Sample
+		for i := range 40 {
+			w := math.Pow(10, -float64(i))
+			if bound == predict.LessThan {
+				w = math.Pow(10, float64(i-40))
+			}
+			samples = append(samples, predict.Sample{Value: float64(2*i + 1), Weight: w},
+				predict.Sample{Value: float64(2*i + 2), High: float64(2*i + 4), Bound: bound, Weight: w})
+		}
+		d := build(t, samples...)
+		last := 1.0
+		for v := 0.0; v < 100; v++ {
+			p := d.AtLeast(v)
+			if !(p >= 0 && p <= last) {
+				t.Fatalf("%v: P(>= %g) = %g after %g", bound, v, p, last)
+			}
+			last = p
+		}
+		if c := d.CRPS(10); math.IsNaN(c) || math.IsInf(c, 0) {
+			t.Errorf("%v: CRPS %g", bound, c)
+		}
+	}
+}
