@@ -80,6 +80,9 @@ func (c *CSV) Write(w *records.Well) error {
 	c.fillPlace(w, &beside)
 	flat := *w
 	flat.Extra, flat.Crew.Extra = nil, crew
+	if takenInHere(w) {
+		flat.Provenance.Source = ""
+	}
 	c.fill("", flat.AppendProperties(nil, records.WriteOptions{Private: c.o.Private}))
 	if i, ok := c.place[extraColumn]; ok && len(extra) > 0 {
 		b := []byte{'{'}

@@ -36,9 +36,13 @@ func appendFeature(dst []byte, w *records.Well, o Options) (_ []byte, leftOut in
 	dst, asGiven := appendGeometry(dst, w, &beside)
 	dst = append(dst, `,"properties":`...)
 	crew, hidden := extraOfCrew(w, o)
-	if len(extra) != len(w.Extra) || hidden > 0 {
+	taken := takenInHere(w)
+	if len(extra) != len(w.Extra) || hidden > 0 || taken {
 		c := *w
 		c.Extra, c.Crew.Extra = extra, crew
+		if taken {
+			c.Provenance.Source = ""
+		}
 		w, leftOut = &c, leftOut+hidden
 	}
 	dst = w.AppendProperties(dst, records.WriteOptions{Private: o.Private})
@@ -60,6 +64,12 @@ func appendFeature(dst []byte, w *records.Well, o Options) (_ []byte, leftOut in
 		dst = appendMember(dst, m)
 	}
 	return append(dst, '}'), leftOut
+}
+
+// takenInHere says whether the record's source is only that it came here in a
+// batch, which says nothing elsewhere and was not in the file.
+func takenInHere(w *records.Well) bool {
+	return w.Provenance.Batch > 0 && w.Provenance.Source == "batch"
 }
 
 // appendID writes the identifier that the record's source gave it, else its

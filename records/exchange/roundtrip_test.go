@@ -38,6 +38,12 @@ func readWells(t *testing.T, text string) []*records.Well {
 		for _, p := range row.Plates {
 			row.Well.Plates = append(row.Well.Plates, *p)
 		}
+		// What a store adds to each record that it took in.
+		row.Well.ID, row.Well.Revision = row.Number, 1
+		row.Well.Provenance.Batch = 1
+		if row.Well.Provenance.Source == "" {
+			row.Well.Provenance.Source = "batch"
+		}
 		out = append(out, row.Well)
 	}
 }

@@ -2,7 +2,9 @@ package importer_test
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -183,6 +185,7 @@ func TestBadGeoJSON(t *testing.T) {
 
 		"not JSON among lines":  {good + "\nnonsense {\n" + good, want{rows: 3, refused: 1, faults: []string{"not JSON"}}},
 		"broken first line":     {good[:60] + "\n" + good + "\n" + good, want{rows: 3, refused: 1, faults: []string{"breaks off"}}},
+		"not JSON first":        {"nonsense {\n" + good, want{rows: 2, refused: 1, faults: []string{"not JSON"}}},
 		"last line cut":         {good + "\n" + good[:60], want{rows: 2, refused: 1, faults: []string{"breaks off"}}},
 		"two on one line":       {good + "\n" + good + good, want{rows: 2, refused: 1, faults: []string{"one feature a line"}}},
 		"numbers for features":  {collection("1", `"x"`, "null", "[]", good), want{rows: 5, refused: 4, faults: []string{"is a number, not a feature", "is a text", "is null", "is a list"}}},
@@ -236,6 +239,26 @@ func TestRowsKeepTheirBytesAndPlace(t *testing.T) {
 	}
 	if rows[0].Line != 2 || rows[1].Line != 4 {
 		t.Errorf("lines %d and %d, want 2 and 4", rows[0].Line, rows[1].Line)
+	}
+}
+
+func TestSourcesAreDigestedWhole(t *testing.T) {
+	for name, text := range map[string]string{
+		"lines": point(`{}`) + "\n\n", "collection": collection(point(`{}`)) + "  \n", "table": "a,b\n1,2\n\n", "UTF-16": utf16(point(`{}`), "be"),
+	} {
+		s, err := importer.NewSource(strings.NewReader(text), importer.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.SHA256() != "" {
+			t.Errorf("%s: a digest before the end", name)
+		}
+		if err := importer.Pipeline(t.Context(), s, 1, func(*importer.Row) error { return nil }); err != nil {
+			t.Fatal(err)
+		}
+		if want := fmt.Sprintf("%x", sha256.Sum256([]byte(text))); s.SHA256() != want {
+			t.Errorf("%s: digest %s, want %s", name, s.SHA256(), want)
+		}
 	}
 }
 

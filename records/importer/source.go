@@ -1,7 +1,12 @@
 package importer
 
 import (
+	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"hash"
 	"io"
 	"os"
 	"path/filepath"
@@ -108,7 +113,7 @@ func NewSource(r io.Reader, o Options) (*Source, error) {
 	default:
 		return nil, records.Errorf(records.Invalid, "encoding %q is not read; use %s or %s", o.Encoding, UTF8, Windows1252)
 	}
-	s := &Source{name: o.Name, read: &countingReader{r: r}, names: names{first: make(map[uuid.UUID]seenName)}}
+	s := &Source{name: o.Name, read: &countingReader{r: r, digest: sha256.New()}, names: names{first: make(map[uuid.UUID]seenName)}}
 	w := newWindow(s.read)
 	for len(w.rest()) < 512 && w.more() {
 	}
@@ -142,9 +147,10 @@ func (s *Source) tellFormat(w *window, o *Options) error {
 		first = b[0]
 	}
 	lower := strings.ToLower(o.Name)
+	strayLines := first != '{' && first != '[' && s.format != CSV && featureLineIn(w)
 	if s.format == Auto {
 		s.format = CSV
-		if first == '{' || first == '[' || first == recordSeparator || hasAnySuffix(lower, ".geojson", ".json", ".geojsonl", ".ndjson", ".jsonl", ".geojsons") {
+		if strayLines || first == '{' || first == '[' || first == recordSeparator || hasAnySuffix(lower, ".geojson", ".json", ".geojsonl", ".ndjson", ".jsonl", ".geojsons") {
 			s.format = GeoJSON
 		}
 	}
@@ -156,7 +162,22 @@ func (s *Source) tellFormat(w *window, o *Options) error {
 		s.rows, s.header, s.notes = t, t.headerRaw, append(s.notes, t.notes...)
 		return nil
 	}
-	return s.openGeoJSON(w, o, first, hasAnySuffix(lower, ".geojsonl", ".ndjson", ".jsonl", ".geojsons"))
+	return s.openGeoJSON(w, o, first, strayLines || hasAnySuffix(lower, ".geojsonl", ".ndjson", ".jsonl", ".geojsons"))
+}
+
+// featureLineIn says whether a line near the beginning is a feature, so that a
+// file of features a line is known even when its first line is broken.
+func featureLineIn(w *window) bool {
+	for len(w.rest()) < windowSize && w.more() {
+	}
+	for line := range bytes.SplitSeq(w.rest(), newline) {
+		if line = bytes.TrimSpace(line); len(line) > 0 && line[0] == '{' && bytes.Contains(line, []byte(`"Feature"`)) {
+			if _, whole := nesting(line); whole {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func (s *Source) openGeoJSON(w *window, o *Options, first byte, namedLines bool) error {
@@ -221,6 +242,15 @@ func (s *Source) Notes() []string { return s.notes }
 // are (0 where that is not known).
 func (s *Source) Done() (bytesRead, size int64) { return s.read.n.Load(), s.size }
 
+// SHA256 is the digest of the source's bytes in hexadecimal, once Next or
+// Pipeline has reached the end; "" before.
+func (s *Source) SHA256() string {
+	if !errors.Is(s.ended, io.EOF) {
+		return ""
+	}
+	return hex.EncodeToString(s.read.digest.Sum(nil))
+}
+
 // Close closes the file that Open opened.
 func (s *Source) Close() error {
 	if s.closer == nil {
@@ -253,13 +283,16 @@ func (s *Source) split(row *Row) error {
 	return s.ended
 }
 
+// countingReader counts and digests what is read.
 type countingReader struct {
-	r io.Reader
-	n atomic.Int64
+	r      io.Reader
+	n      atomic.Int64
+	digest hash.Hash
 }
 
 func (c *countingReader) Read(p []byte) (int, error) {
 	n, err := c.r.Read(p)
 	c.n.Add(int64(n))
+	c.digest.Write(p[:n]) // never fails
 	return n, err
 }
