@@ -1,5 +1,7 @@
 package records
 
+import "math"
+
 // Depth is metres below ground level, positive down. A negative depth is
 // above ground (a stick-up, the level of a flowing well).
 type Depth float64
@@ -99,59 +101,54 @@ const (
 // of 231 cubic inches, the imperial gallon of 4.54609 L, the avoirdupois
 // pound of 0.45359237 kg, standard gravity 9.80665 m/s2 (for the pound-force
 // in psi), the mechanical horsepower of 550 ft.lbf/s.
-const (
-	metresPerFoot   = 0.3048
-	litresPerGallon = 3.785411784
-	litresPerImpGal = 4.54609
-	litresPerCuFoot = metresPerFoot * metresPerFoot * metresPerFoot * 1000
-	kgPerPound      = 0.45359237
-	gravity         = 9.80665
-	kPaPerPsi       = kgPerPound * gravity / (0.0254 * 0.0254) / 1000
-	kWPerHorsepower = 550 * metresPerFoot * kgPerPound * gravity / 1000
-)
-
+//
+// Factors are kept as fractions of whole numbers where a float64 holds both:
+// 18 ft times 3048, over 10000, is the float64 nearest to 5.4864, while 18
+// times 0.3048 is its neighbour, which prints as 5.486400000000001.
 type unitInfo struct {
 	symbol    string // as written after a number: "ft"
 	suffix    string // as written at the end of a property name: "ft"
 	dimension Dimension
-	factor    float64 // base units in one of this unit
+	num, den  float64 // base units in one of this unit: num / den
 }
 
+const kWPerHorsepower = 550 * 0.3048 * 4.4482216152605 / 1000 // a pound-force is 4.4482216152605 N
+
 var unitTable = [unitCount]unitInfo{
-	NoUnit:                  {"", "", DimNone, 1},
-	Metre:                   {"m", "m", DimLength, 1},
-	Foot:                    {"ft", "ft", DimLength, metresPerFoot},
-	Inch:                    {"in", "in", DimLength, 0.0254},
-	Centimetre:              {"cm", "cm", DimLength, 0.01},
-	Fathom:                  {"fathom", "fathom", DimLength, 6 * metresPerFoot},
-	Millimetre:              {"mm", "mm", DimDiameter, 1},
-	InchDiameter:            {"in", "in", DimDiameter, 25.4},
-	CentimetreDiameter:      {"cm", "cm", DimDiameter, 10},
-	FootDiameter:            {"ft", "ft", DimDiameter, 1000 * metresPerFoot},
-	LitrePerSecond:          {"L/s", "lps", DimFlow, 1},
-	GallonPerMinute:         {"gpm", "gpm", DimFlow, litresPerGallon / 60},
-	GallonPerHour:           {"gph", "gph", DimFlow, litresPerGallon / 3600},
-	ImperialGallonPerMinute: {"igpm", "igpm", DimFlow, litresPerImpGal / 60},
-	LitrePerMinute:          {"L/min", "lpm", DimFlow, 1.0 / 60},
-	CubicMetrePerHour:       {"m3/h", "m3h", DimFlow, 1000.0 / 3600},
-	CubicMetrePerDay:        {"m3/d", "m3d", DimFlow, 1000.0 / 86400},
-	CubicFootPerSecond:      {"cfs", "cfs", DimFlow, litresPerCuFoot},
-	Litre:                   {"L", "l", DimVolume, 1},
-	Gallon:                  {"gal", "gal", DimVolume, litresPerGallon},
-	ImperialGallon:          {"imp gal", "impgal", DimVolume, litresPerImpGal},
-	CubicFoot:               {"ft3", "ft3", DimVolume, litresPerCuFoot},
-	CubicMetre:              {"m3", "m3", DimVolume, 1000},
-	Minute:                  {"min", "min", DimDuration, 1},
-	Second:                  {"s", "s", DimDuration, 1.0 / 60},
-	Hour:                    {"h", "h", DimDuration, 60},
-	Day:                     {"d", "d", DimDuration, 1440},
-	Kilopascal:              {"kPa", "kpa", DimPressure, 1},
-	PoundPerSquareInch:      {"psi", "psi", DimPressure, kPaPerPsi},
-	Bar:                     {"bar", "bar", DimPressure, 100},
-	Kilowatt:                {"kW", "kw", DimPower, 1},
-	Horsepower:              {"hp", "hp", DimPower, kWPerHorsepower},
-	Kilogram:                {"kg", "kg", DimMass, 1},
-	Pound:                   {"lb", "lb", DimMass, kgPerPound},
+	NoUnit:                  {"", "", DimNone, 1, 1},
+	Metre:                   {"m", "m", DimLength, 1, 1},
+	Foot:                    {"ft", "ft", DimLength, 3048, 10000},
+	Inch:                    {"in", "in", DimLength, 254, 10000},
+	Centimetre:              {"cm", "cm", DimLength, 1, 100},
+	Fathom:                  {"fathom", "fathom", DimLength, 18288, 10000},
+	Millimetre:              {"mm", "mm", DimDiameter, 1, 1},
+	InchDiameter:            {"in", "in", DimDiameter, 254, 10},
+	CentimetreDiameter:      {"cm", "cm", DimDiameter, 10, 1},
+	FootDiameter:            {"ft", "ft", DimDiameter, 3048, 10},
+	LitrePerSecond:          {"L/s", "lps", DimFlow, 1, 1},
+	GallonPerMinute:         {"gpm", "gpm", DimFlow, 3785411784, 60e9},
+	GallonPerHour:           {"gph", "gph", DimFlow, 3785411784, 3600e9},
+	ImperialGallonPerMinute: {"igpm", "igpm", DimFlow, 454609, 60e5},
+	LitrePerMinute:          {"L/min", "lpm", DimFlow, 1, 60},
+	CubicMetrePerHour:       {"m3/h", "m3h", DimFlow, 1000, 3600},
+	CubicMetrePerDay:        {"m3/d", "m3d", DimFlow, 1000, 86400},
+	CubicFootPerSecond:      {"cfs", "cfs", DimFlow, 28316846592, 1e9},
+	Litre:                   {"L", "l", DimVolume, 1, 1},
+	Gallon:                  {"gal", "gal", DimVolume, 3785411784, 1e9},
+	ImperialGallon:          {"imp gal", "impgal", DimVolume, 454609, 1e5},
+	CubicFoot:               {"ft3", "ft3", DimVolume, 28316846592, 1e9},
+	CubicMetre:              {"m3", "m3", DimVolume, 1000, 1},
+	Minute:                  {"min", "min", DimDuration, 1, 1},
+	Second:                  {"s", "s", DimDuration, 1, 60},
+	Hour:                    {"h", "h", DimDuration, 60, 1},
+	Day:                     {"d", "d", DimDuration, 1440, 1},
+	Kilopascal:              {"kPa", "kpa", DimPressure, 1, 1},
+	PoundPerSquareInch:      {"psi", "psi", DimPressure, 44482216152605, 6451600000000},
+	Bar:                     {"bar", "bar", DimPressure, 100, 1},
+	Kilowatt:                {"kW", "kw", DimPower, 1, 1},
+	Horsepower:              {"hp", "hp", DimPower, kWPerHorsepower, 1},
+	Kilogram:                {"kg", "kg", DimMass, 1, 1},
+	Pound:                   {"lb", "lb", DimMass, 45359237, 1e8},
 }
 
 // info is the unit's line of the table; a number that names no unit is
@@ -173,10 +170,21 @@ func (u Unit) Suffix() string { return u.info().suffix }
 func (u Unit) Dimension() Dimension { return u.info().dimension }
 
 // ToBase turns a number of this unit into the base unit of its dimension.
-func (u Unit) ToBase(v float64) float64 { return v * u.info().factor }
+func (u Unit) ToBase(v float64) float64 {
+	i := u.info()
+	return v * i.num / i.den
+}
 
-// FromBase turns a number of base units into this unit.
-func (u Unit) FromBase(v float64) float64 { return v / u.info().factor }
+// FromBase turns a number of base units into this unit. What ToBase made of a
+// whole number, or of quarters, comes back as it was.
+func (u Unit) FromBase(v float64) float64 {
+	i := u.info()
+	p := v * i.den
+	if whole := math.Round(p); math.Abs(p-whole) <= 4e-16*math.Abs(p) { // but for rounding
+		p = whole
+	}
+	return p / i.num
+}
 
 // Base is the unit in which a dimension is computed and stored.
 func (d Dimension) Base() Unit {

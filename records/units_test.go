@@ -2,6 +2,7 @@ package records_test
 
 import (
 	"math"
+	"strconv"
 	"testing"
 
 	"tallybook/records"
@@ -34,6 +35,42 @@ func TestUnitsAreExact(t *testing.T) {
 		}
 		if got := c.unit.FromBase(c.unit.ToBase(7)); math.Abs(got-7) > 1e-14 {
 			t.Errorf("7 %s there and back: %v", c.unit.Symbol(), got)
+		}
+	}
+}
+
+// Whole and simple decimal numbers of feet, inches and gallons must come to
+// the float64 nearest to the exact decimal, so that they print as it, and
+// back to what was given.
+func TestConversionsPrintAsTheirExactDecimals(t *testing.T) {
+	for _, c := range []struct {
+		unit records.Unit
+		v    string
+		want string
+	}{
+		{records.Foot, "18", "5.4864"}, {records.Foot, "22", "6.7056"}, {records.Foot, "203", "61.8744"}, {records.Foot, "188", "57.3024"},
+		{records.InchDiameter, "6", "152.4"}, {records.InchDiameter, "6.625", "168.275"}, {records.GallonPerMinute, "6", "0.3785411784"},
+		{records.Gallon, "120", "454.24941408"}, {records.ImperialGallon, "3", "13.63827"}, {records.Pound, "94", "42.63768278"},
+	} {
+		v, err := strconv.ParseFloat(c.v, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		base := c.unit.ToBase(v)
+		if got := strconv.FormatFloat(base, 'f', -1, 64); got != c.want {
+			t.Errorf("%s %s = %s, want %s", c.v, c.unit.Symbol(), got, c.want)
+		}
+		if got := strconv.FormatFloat(c.unit.FromBase(base), 'f', -1, 64); got != c.v {
+			t.Errorf("%s %s came back as %s", c.v, c.unit.Symbol(), got)
+		}
+	}
+	for feet := range 5000 {
+		want := strconv.FormatInt(int64(feet)*3048, 10) // ten-thousandths of a metre
+		if got := strconv.FormatFloat(records.Foot.ToBase(float64(feet))*10000, 'f', 0, 64); got != want {
+			t.Fatalf("%d ft = %s", feet, got)
+		}
+		if back := records.Foot.FromBase(records.Foot.ToBase(float64(feet))); back != float64(feet) {
+			t.Fatalf("%d ft came back as %v", feet, back)
 		}
 	}
 }
