@@ -30,7 +30,7 @@ func AppendFeature(dst []byte, w *records.Well, o Options) []byte {
 // their names say that they are about people.
 func appendFeature(dst []byte, w *records.Well, o Options) (_ []byte, leftOut int) {
 	beside, extra, leftOut := sortExtra(w.Extra, o)
-	dst = append(dst, `{"type":"Feature","id":`...)
+	dst = append(dst, `{"type":"Feature"`...)
 	dst = appendID(dst, w)
 	dst = append(dst, `,"geometry":`...)
 	dst, asGiven := appendGeometry(dst, w, &beside)
@@ -73,15 +73,18 @@ func takenInHere(w *records.Well) bool {
 }
 
 // appendID writes the identifier that the record's source gave it, else its
-// public name.
+// public name, if it has one yet.
 func appendID(dst []byte, w *records.Well) []byte {
-	if id := w.Provenance.SourceID; id != "" {
-		if (id[0] == '"' || id[0] == '-' || id[0] >= '0' && id[0] <= '9') && jsontext.Value(id).IsValid() {
-			return append(dst, id...)
-		}
-		return appendText(dst, id)
+	id := w.Provenance.SourceID
+	switch {
+	case id == "" && w.UID == "":
+		return dst
+	case id == "":
+		return appendText(append(dst, `,"id":`...), w.UID)
+	case (id[0] == '"' || id[0] == '-' || id[0] >= '0' && id[0] <= '9') && jsontext.Value(id).IsValid():
+		return append(append(dst, `,"id":`...), id...)
 	}
-	return appendText(dst, w.UID)
+	return appendText(append(dst, `,"id":`...), id)
 }
 
 // appendGeometry writes the place, longitude first, in the digits that it was

@@ -60,7 +60,7 @@ func (w *window) value(s *bracketScan, hold int) (raw []byte, size int64, err er
 			w.take(seen)
 			return nil, 0, w.syntaxError(ferr.Error(), "mend the brackets there")
 		}
-		if !done && head == nil && seen > hold {
+		if head == nil && seen > hold {
 			head = append(head, w.rest()[:min(seen, cutBytes)]...)
 		}
 		if head != nil {

@@ -110,7 +110,7 @@ func (d *featureDecoder) build(row *Row, f *feature) {
 	case string(f.properties) != "null":
 		row.Faults = append(row.Faults, w.ParseProperties(f.properties)...)
 	}
-	takePlates(row)
+	takeOwn(row)
 	for _, m := range w.Extra {
 		if m.Name == FeatureMember {
 			row.refuse(FeatureMember, "is a name that this program uses itself", "give the property another name")

@@ -242,6 +242,25 @@ func TestRowsKeepTheirBytesAndPlace(t *testing.T) {
 	}
 }
 
+func TestRowsTooLongToHoldAreCut(t *testing.T) {
+	good, long := point(`{}`), point(`{"remarks":"`+strings.Repeat("x", 20<<20)+`"}`)
+	for name, text := range map[string]string{"collection": collection(good, long, good), "lines": good + "\n" + long + "\n" + good} {
+		t.Run(name, func(t *testing.T) {
+			r := check(t, text, importer.Options{}, want{rows: 3, refused: 1})[1]
+			if !r.Cut() || r.Size != int64(len(long)) || len(r.Raw) > 1<<16 || !strings.HasPrefix(long, string(r.Raw)) {
+				t.Errorf("%d bytes, of which %d are held", r.Size, len(r.Raw))
+			}
+		})
+	}
+}
+
+func TestWhatWasDerivedIsPassedOver(t *testing.T) {
+	rows := check(t, collection(point(`{"derived":{"sound_bedrock_m":5,"vocabulary":"1"}}`), point(`{"derived":{"x":1}}`)), importer.Options{}, want{rows: 2})
+	if rows[0].Well.Extra != nil || len(rows[1].Well.Extra) != 1 {
+		t.Errorf("extra %v and %v", rows[0].Well.Extra, rows[1].Well.Extra)
+	}
+}
+
 func TestSourcesAreDigestedWhole(t *testing.T) {
 	for name, text := range map[string]string{
 		"lines": point(`{}`) + "\n\n", "collection": collection(point(`{}`)) + "  \n", "table": "a,b\n1,2\n\n", "UTF-16": utf16(point(`{}`), "be"),

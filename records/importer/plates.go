@@ -2,6 +2,7 @@ package importer
 
 import (
 	"fmt"
+	"strings"
 
 	"tallybook/records"
 )
@@ -9,18 +10,28 @@ import (
 // platesProperty lists the plates that belong to a well.
 const platesProperty = "plates"
 
-// takePlates reads the property "plates", which is no part of the well itself.
-func takePlates(row *Row) {
-	extra := row.Well.Extra
-	for i, m := range extra {
-		if m.Name != platesProperty {
-			continue
-		}
-		row.Well.Extra = append(extra[:i], extra[i+1:]...)
-		if m.JSON != "null" {
+// derivedProperty is what an export adds when it is asked for what is derived
+// from a record. It is told by naming the vocabulary it was derived with, and
+// is passed over: it would be stale as soon as the record is edited.
+const derivedProperty = "derived"
+
+// takeOwn takes from the extra properties those of the exchange format that
+// are no part of the well itself.
+func takeOwn(row *Row) {
+	kept := row.Well.Extra[:0]
+	for _, m := range row.Well.Extra {
+		switch {
+		case m.Name == platesProperty && m.JSON == "null":
+		case m.Name == platesProperty:
 			readPlates(row, []byte(m.JSON))
+		case m.Name == derivedProperty && strings.Contains(m.JSON, `"vocabulary":`):
+		default:
+			kept = append(kept, m)
 		}
-		return
+	}
+	row.Well.Extra = kept
+	if len(kept) == 0 {
+		row.Well.Extra = nil
 	}
 }
 

@@ -152,7 +152,7 @@ func tellFraming(w *window, hold int) (framing, error) {
 	var l look
 	for {
 		l = lookAtObject(w.rest())
-		if l.known || len(w.rest()) > hold || !w.more() {
+		if l.known || len(w.rest()) > hold || !w.double() {
 			break
 		}
 	}
@@ -167,7 +167,7 @@ func tellFraming(w *window, hold int) (framing, error) {
 	}
 	end := -1
 	for {
-		if end = bytes.IndexByte(w.rest(), '\n'); end >= 0 || len(w.rest()) > hold || !w.more() {
+		if end = bytes.IndexByte(w.rest(), '\n'); end >= 0 || len(w.rest()) > hold || !w.double() {
 			break
 		}
 	}

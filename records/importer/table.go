@@ -47,6 +47,9 @@ func openTable(w *window, o *Options) (*table, error) {
 	if !ok {
 		return nil, records.Errorf(records.Invalid, "the header of %s %s", o.Name, row.Faults[0].String())
 	}
+	for _, f := range row.Faults {
+		t.notes = append(t.notes, "the header "+f.String())
+	}
 	if t.delimiter == 0 {
 		t.delimiter = tellDelimiter(text)
 	}
@@ -58,7 +61,7 @@ func openTable(w *window, o *Options) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t.notes = t.plan.notes
+	t.notes = append(t.notes, t.plan.notes...)
 	return t, nil
 }
 

@@ -42,7 +42,7 @@ func (t *table) decode(row *Row) {
 		f.Field = t.plan.withColumn(f.Field)
 		row.Faults = append(row.Faults, f)
 	}
-	takePlates(row)
+	takeOwn(row)
 	t.plan.readPlace(row, cells)
 	before := len(row.Faults)
 	t.features.finish(row)

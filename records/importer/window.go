@@ -67,6 +67,21 @@ func (w *window) more() bool {
 	return false
 }
 
+// double reads on until rest has doubled, or the source ends, and says whether
+// it grew: for those who look at all of rest again after each reading.
+func (w *window) double() bool {
+	before := len(w.rest())
+	for len(w.rest()) < 2*before || before == 0 {
+		if !w.more() {
+			break
+		}
+		if before == 0 {
+			return true
+		}
+	}
+	return len(w.rest()) > before
+}
+
 // failed is the error of the source itself, nil at its ordinary end.
 func (w *window) failed() error {
 	if w.err == nil || errors.Is(w.err, io.EOF) {
