@@ -45,6 +45,7 @@ func build(x, y []float64, key []uint64) *Index {
 	}
 	b := builder{ix: ix, entries: entries, key: key}
 	b.split(1, 0, forks)
+	ix.tie = ix.pos
 	return ix
 }
 

@@ -34,6 +34,7 @@ type Index struct {
 	pos    []int32  // slot -> position in the caller's slices
 	slot   []int32  // position in the caller's slices -> slot
 	key    []uint64 // by slot; nil when the position itself breaks ties
+	tie    []int32  // by slot: the position given to New, which breaks the ties of equal keys
 	boxes  []box    // heap order, root at 1; a node's two children share a cache line
 	levels uint     // the leaves stand at this level, the root at level 0
 }
@@ -90,13 +91,14 @@ func (ix *Index) At(i int) (x, y float64) {
 }
 
 // Key returns what breaks ties for the point at position i: the key given to
-// New, or the position itself when none were given. It panics when i is out of
+// New, or the position given to New when there were none. It panics when i is out of
 // range.
 func (ix *Index) Key(i int) uint64 {
-	if s := ix.slot[i]; ix.key != nil {
+	s := ix.slot[i]
+	if ix.key != nil {
 		return ix.key[s]
 	}
-	return uint64(i)
+	return uint64(ix.tie[s])
 }
 
 // Bounds returns the closed box of all points, in metres. For an empty index
@@ -123,7 +125,7 @@ func (ix *Index) before(a, b int32) bool {
 	if ix.key != nil && ix.key[a] != ix.key[b] {
 		return ix.key[a] < ix.key[b]
 	}
-	return ix.pos[a] < ix.pos[b]
+	return ix.tie[a] < ix.tie[b]
 }
 
 // dist2 returns the squared distance in m2. The conversions forbid a fused

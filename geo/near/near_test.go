@@ -213,6 +213,39 @@ func TestAroundEqualsNaive(t *testing.T) {
 	})
 }
 
+// A renumbered index gives the same answers under other names.
+func TestRenumbered(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c, r := drawCloud(t)
+		ix := mustIndex(t, c)
+		re, old := ix.Renumbered()
+		if re.Len() != len(c.x) || len(old) != len(c.x) {
+			t.Fatalf("%d points and %d numbers of %d", re.Len(), len(old), len(c.x))
+		}
+		for i, o := range old {
+			if x, y := re.At(i); x != c.x[o] || y != c.y[o] || re.Key(i) != ix.Key(int(o)) {
+				t.Fatalf("number %d is not position %d", i, o)
+			}
+		}
+		for range 4 {
+			x, y := c.place(r)
+			got := re.Nearest(x, y, 12, nil)
+			for i := range got {
+				got[i].I = old[got[i].I]
+			}
+			if diff := cmp.Diff(c.nearest(x, y, 12, nil), got, cmpopts.EquateEmpty()); diff != "" {
+				t.Fatalf("(-naive +renumbered):\n%s", diff)
+			}
+			if n := len(old); n > 1 {
+				i, j := int32(r.IntN(n)), int32(r.IntN(n))
+				if i != j && re.Before(i, j) != ix.Before(old[i], old[j]) {
+					t.Fatalf("ties of %d and %d fall otherwise", i, j)
+				}
+			}
+		}
+	})
+}
+
 // With unique keys the order of the input never shows.
 func TestOrderOfInputNeverMatters(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

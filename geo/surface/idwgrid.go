@@ -29,6 +29,16 @@ func (w IDW) Grid(ctx context.Context, ix *near.Index, values []float64, grid Gr
 	}
 	f := Field{Grid: grid, Values: make([]float64, grid.Len())}
 	shared := w.shares(ix)
+	if grid.Len() > ix.Len()/8 {
+		// Worth arranging the values so that those of neighbours lie together.
+		var old []int32
+		ix, old = ix.Renumbered()
+		arranged := make([]float64, len(values))
+		for i, o := range old {
+			arranged[i] = values[o]
+		}
+		values = arranged
+	}
 	err := forTiles(ctx, grid, workers, func() func(t tile) {
 		if shared {
 			return newTiler(w, ix, values, grid, f.Values).do

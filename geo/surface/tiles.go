@@ -36,6 +36,8 @@ type tiler struct {
 	order []float64
 	d2    []float64
 	last  []near.Hit // the k nearest to the place last searched
+	lastX []float64  // and where they are
+	lastY []float64
 }
 
 // wellSet is the wells that matter to a tile; id is the position in the index.
@@ -55,10 +57,11 @@ func (s *wellSet) add(x, y, v float64, id int32) {
 // Tuning, by measurement; none of these changes a result.
 const (
 	mostShared = 64  // most neighbours for which tiles pay
-	smallTile  = 4   // side in nodes below which a tile is not halved
-	roomy      = 1.5 // a tile is taken whole when the k-th well is this many half diagonals away
+	smallTile  = 8   // side in nodes below which a tile is not halved
+	roomy      = 1.0 // a tile is taken whole when the k-th well is this many half diagonals away
 	cutBy      = 8   // the most pieces a side of a tile is cut into at once
-	slack      = 1 + 1e-12
+	fewNodes   = 20  // nodes of a piece below which each is searched by itself
+	mostFound  = 12  // wells for each neighbour beyond which a tile is cut after all
 )
 
 // shares tells whether tiles serve these parameters.
@@ -83,25 +86,35 @@ func (t *tiler) do(a tile) {
 	distance := t.search(x, y)
 	half := math.Hypot(max(maxX-x, x-minX), max(maxY-y, y-minY))
 	if distance >= roomy*half {
-		reach := (distance + half) * slack
-		most := int(float64(k)*(1+2/roomy)*(1+2/roomy)) * 2
+		// Every node has these k wells no farther than the farthest of them
+		// is from the farthest corner.
+		reach2 := 0.0
+		for i, px := range t.lastX {
+			py := t.lastY[i]
+			dx, dy := max(px-minX, maxX-px), max(py-minY, maxY-py)
+			reach2 = max(reach2, float64(dx*dx)+float64(dy*dy))
+		}
 		var whole bool
-		if t.found, whole = t.ix.Around(minX, minY, maxX, maxY, reach*reach*slack, most, t.found); whole {
-			s := t.set(0)
-			s.reset()
-			for _, c := range t.found {
-				s.add(c.X, c.Y, t.values[c.I], c.I)
-			}
-			t.sift(a, s, t.set(1))
-			t.refine(a, 1)
+		if t.found, whole = t.ix.Around(minX, minY, maxX, maxY, reach2, mostFound*k, t.found); whole {
+			t.begin(x, y)
+			t.refine(a, 0)
 			return
 		}
 	}
 	// Pieces of a size that suits this place, but not at once much smaller:
 	// elsewhere in the tile wells may be sparser.
 	step := distance / roomy * math.Sqrt2
-	stepC := min(max(int(step/g.CellW)+1, cols/cutBy, 1), max(1, cols/2))
-	stepR := min(max(int(step/g.CellH)+1, rows/cutBy, 1), max(1, rows/2))
+	stepC, stepR := int(step/g.CellW)+1, int(step/g.CellH)+1
+	if stepC*stepR < fewNodes {
+		for row := a.row0; row < a.row1; row++ {
+			for col := a.col0; col < a.col1; col++ {
+				t.single(col, row)
+			}
+		}
+		return
+	}
+	stepC = min(max(stepC, cols/cutBy, 1), max(1, cols/2))
+	stepR = min(max(stepR, rows/cutBy, 1), max(1, rows/2))
 	for row := a.row0; row < a.row1; row += stepR {
 		for col := a.col0; col < a.col1; col += stepC {
 			t.do(tile{col, row, min(col+stepC, a.col1), min(row+stepR, a.row1)})
@@ -113,16 +126,39 @@ func (t *tiler) do(a tile) {
 // The wells that were nearest to the place before set a bound to begin with.
 func (t *tiler) search(x, y float64) float64 {
 	bound := math.Inf(1)
-	if len(t.last) == t.Neighbours {
+	if len(t.lastX) > 0 {
 		bound = 0
-		for _, h := range t.last {
-			px, py := t.ix.At(int(h.I))
-			dx, dy := px-x, py-y
+		for i, px := range t.lastX {
+			dx, dy := px-x, t.lastY[i]-y
 			bound = max(bound, float64(dx*dx)+float64(dy*dy))
 		}
 	}
 	t.last = t.ix.NearestWithin(x, y, t.Neighbours, bound, t.last)
+	t.lastX, t.lastY = t.lastX[:0], t.lastY[:0]
+	for _, h := range t.last {
+		px, py := t.ix.At(int(h.I))
+		t.lastX, t.lastY = append(t.lastX, px), append(t.lastY, py)
+	}
 	return math.Sqrt(t.last[t.Neighbours-1].D2)
+}
+
+// begin fills the first set with the wells found around a tile, those nearest
+// to its middle first, so that the first node finds its own almost in order.
+func (t *tiler) begin(x, y float64) {
+	nearest := t.last[len(t.last)-1].D2
+	s := t.set(0)
+	s.reset()
+	for _, c := range t.found {
+		s.add(c.X, c.Y, t.values[c.I], c.I)
+	}
+	front := 0
+	for i, px := range s.x {
+		dx, dy := px-x, s.y[i]-y
+		if dx*dx+dy*dy <= nearest {
+			s.swap(i, front)
+			front++
+		}
+	}
 }
 
 // single computes a node by itself.
@@ -267,54 +303,74 @@ func (t *tiler) node(x, y float64, s *wellSet) (v float64, ok bool) {
 		d2[i] = float64(dx*dx) + float64(dy*dy)
 	}
 	if k < n {
-		// Squares are not negative, so their bits are in the order of their
-		// values, and integers are compared without branches.
-		var last uint64
-		next := uint64(math.MaxUint64)
-		for _, d := range d2[:k] {
-			last = max(last, math.Float64bits(d))
-		}
-		for _, d := range d2[k:] {
-			next = min(next, math.Float64bits(d))
-		}
-		if last >= next {
-			t.mend(s, d2)
-		}
+		t.mend(s, d2)
 	}
 	return t.weigh(d2[:k], s.v[:k])
 }
 
-// mend swaps the last of the nearest k with the first of the others until
-// none of the others comes before any of them.
+// indexBits is the low bits of a distance that make room for an index.
+const indexBits = 1<<10 - 1
+
+// mend swaps the last of the nearest k with the first of the others until none
+// of the others comes before any of them. Squares are not negative, so their
+// bits are in the order of their values, and whole numbers are compared
+// without branches; the lowest bits carry the index along. What differs in the
+// lowest bits alone, or not at all, is left to mendTies.
 func (t *tiler) mend(s *wellSet, d2 []float64) {
+	k := t.Neighbours
+	if len(d2) > indexBits {
+		t.mendTies(s, d2)
+		return
+	}
+	for {
+		last, next := uint64(0), uint64(math.MaxUint64)
+		for i, d := range d2[:k] {
+			last = max(last, math.Float64bits(d)&^indexBits|uint64(i))
+		}
+		for i, d := range d2[k:] {
+			next = min(next, math.Float64bits(d)&^indexBits|uint64(i))
+		}
+		switch l, n := last&^indexBits, next&^indexBits; {
+		case l < n:
+			return
+		case l == n:
+			t.mendTies(s, d2)
+			return
+		}
+		i, j := int(last&indexBits), k+int(next&indexBits)
+		d2[i], d2[j] = d2[j], d2[i]
+		s.swap(i, j)
+	}
+}
+
+// mendTies is mend by the full distance, then by key.
+func (t *tiler) mendTies(s *wellSet, d2 []float64) {
 	k := t.Neighbours
 	for {
 		last, next := 0, k
 		for i := 1; i < k; i++ {
-			if d2[i] > d2[last] || d2[i] == d2[last] && t.before(s.id[last], s.id[i]) {
+			if d2[i] > d2[last] || d2[i] == d2[last] && t.ix.Before(s.id[last], s.id[i]) {
 				last = i
 			}
 		}
 		for i := k + 1; i < len(d2); i++ {
-			if d2[i] < d2[next] || d2[i] == d2[next] && t.before(s.id[i], s.id[next]) {
+			if d2[i] < d2[next] || d2[i] == d2[next] && t.ix.Before(s.id[i], s.id[next]) {
 				next = i
 			}
 		}
-		if d2[next] > d2[last] || d2[next] == d2[last] && t.before(s.id[last], s.id[next]) {
+		if d2[next] > d2[last] || d2[next] == d2[last] && t.ix.Before(s.id[last], s.id[next]) {
 			return
 		}
 		d2[last], d2[next] = d2[next], d2[last]
-		s.x[last], s.x[next] = s.x[next], s.x[last]
-		s.y[last], s.y[next] = s.y[next], s.y[last]
-		s.v[last], s.v[next] = s.v[next], s.v[last]
-		s.id[last], s.id[next] = s.id[next], s.id[last]
+		s.swap(last, next)
 	}
 }
 
-// before settles a tie between two different wells.
-func (t *tiler) before(a, b int32) bool {
-	ka, kb := t.ix.Key(int(a)), t.ix.Key(int(b))
-	return ka < kb || ka == kb && a < b
+func (s *wellSet) swap(i, j int) {
+	s.x[i], s.x[j] = s.x[j], s.x[i]
+	s.y[i], s.y[j] = s.y[j], s.y[i]
+	s.v[i], s.v[j] = s.v[j], s.v[i]
+	s.id[i], s.id[j] = s.id[j], s.id[i]
 }
 
 // weigh is the mean of a set of neighbours in any order, relative to its first
