@@ -35,11 +35,14 @@ func parseObject(raw string, into visitable, extra *[]Member, what string) []Fau
 	if !ok {
 		d = new(decoder)
 	}
-	if d.open(raw) {
+	members, err := cut(raw, d.members)
+	d.members = members
+	switch {
+	case err != nil:
+		d.fault(Refusal, what, err.Error(), "give a JSON object")
+	case d.open(0, what):
 		into.visit(d)
 		d.keep(extra)
-	} else {
-		d.faults[0].Field = what
 	}
 	faults := d.faults
 	d.release()
@@ -54,17 +57,17 @@ var decoders sync.Pool
 // and those of the objects within it in turn.
 type decoder struct {
 	object
-	members []rawMember // of all objects now being read, the innermost last
-	parts   []string    // of all lists now being read
+	members []rawMember // of the whole record, the record itself first
+	at      int         // the member that was found last
 	path    trail
 	faults  []Fault
 }
 
 // object is the one that is being read.
 type object struct {
-	from int    // where its members begin
-	next int    // where the last one was found: files keep an order
-	has  uint64 // a bit for each name that it may have: most are absent
+	from, to int    // where its members stand
+	next     int    // behind the one found last: files keep an order
+	has      uint64 // a bit for each name that it may have: most are absent
 }
 
 // nameBit is the same for equal names and mostly different for others.
@@ -76,31 +79,28 @@ func nameBit(name string) uint64 {
 	return 1 << ((uint(name[0])*5 + uint(name[n-1])*11 + uint(name[n/2])*3 + uint(n)) & 63)
 }
 
-// open begins to read an object, or faults and tells that there is none.
-func (d *decoder) open(raw string) bool {
-	from := len(d.members)
-	members, err := splitObject(raw, d.members)
-	d.members = members
-	if err != nil {
-		d.members = d.members[:from]
-		d.fault(Refusal, "", "is "+err.Error(), "give a JSON object")
+// open begins to read the object at a place, or faults and tells that there
+// is none.
+func (d *decoder) open(at int, name string) bool {
+	m := &d.members[at]
+	if m.value[0] != '{' {
+		d.fault(Refusal, name, "is not an object but "+kindOf(m.value), "give a JSON object")
 		return false
 	}
-	d.object = object{from: from, next: from}
-	for i := from; i < len(members); i++ {
-		d.has |= nameBit(members[i].name)
+	d.object = object{from: at + 1, to: m.next, next: at + 1}
+	for i := d.from; i < d.to; i = d.members[i].next {
+		d.has |= nameBit(d.members[i].name)
 	}
 	return true
 }
 
 func (d *decoder) release() {
-	const most = 1 << 9 // do not hold on to what one huge record needed
-	if cap(d.members) > most || cap(d.parts) > most {
+	const most = 1 << 12 // do not hold on to what one huge record needed
+	if cap(d.members) > most {
 		return
 	}
-	clear(d.members[:cap(d.members)])
-	clear(d.parts[:cap(d.parts)])
-	d.members, d.parts, d.path = d.members[:0], d.parts[:0], d.path[:0]
+	clear(d.members)
+	d.members, d.path = d.members[:0], d.path[:0]
 	d.object, d.faults = object{}, nil
 	decoders.Put(d)
 }
@@ -111,12 +111,12 @@ func (d *decoder) findBit(name string, bit uint64) (string, bool) {
 	if d.has&bit == 0 {
 		return "", false
 	}
-	for i := d.next; i < len(d.members); i++ {
+	for i := d.next; i < d.to; i = d.members[i].next {
 		if d.members[i].name == name && !d.members[i].used {
 			return d.take(i)
 		}
 	}
-	for i := d.from; i < d.next; i++ {
+	for i := d.from; i < d.next; i = d.members[i].next {
 		if d.members[i].name == name && !d.members[i].used {
 			return d.take(i)
 		}
@@ -127,7 +127,7 @@ func (d *decoder) findBit(name string, bit uint64) (string, bool) {
 func (d *decoder) take(i int) (string, bool) {
 	m := &d.members[i]
 	m.used = true
-	d.next = i + 1
+	d.at, d.next = i, m.next
 	return m.value, !isNull(m.value)
 }
 
@@ -137,7 +137,7 @@ func (d *decoder) fault(s Severity, name, message, mend string) {
 
 // keep puts what no visit asked for into extra.
 func (d *decoder) keep(extra *[]Member) {
-	for i := d.from; i < len(d.members); i++ {
+	for i := d.from; i < d.to; i = d.members[i].next {
 		if m := &d.members[i]; !m.used {
 			*extra = append(*extra, Member{m.name, oneLine(m.value)})
 		}
@@ -249,29 +249,27 @@ func (d *decoder) rows(name string, r rowsRef) {
 	if !ok {
 		return
 	}
-	from := len(d.parts)
-	parts, err := splitArray(raw, d.parts)
-	d.parts = parts
-	if err != nil {
-		d.parts = d.parts[:from]
-		d.fault(Refusal, name, "is "+err.Error(), "give a list of objects")
+	if raw[0] != '[' {
+		d.fault(Refusal, name, "is not a list but "+kindOf(raw), "give a list of objects")
 		return
 	}
-	n := len(parts) - from
+	first, end, n := d.at+1, d.members[d.at].next, 0
+	for i := first; i < end; i = d.members[i].next {
+		n++
+	}
 	r.resize(n)
 	d.path = append(d.path, step{name, 0})
-	for i := range n {
-		d.path[len(d.path)-1].index = i
-		d.part(d.parts[from+i], r.at(i))
+	for i, k := first, 0; i < end; i, k = d.members[i].next, k+1 {
+		d.path[len(d.path)-1].index = k
+		d.part(i, r.at(k))
 	}
 	d.path = d.path[:len(d.path)-1]
-	d.parts = d.parts[:from]
 }
 
 func (d *decoder) group(name string, g visitable) {
-	if raw, ok := d.find(name); ok {
+	if _, ok := d.find(name); ok {
 		d.path = append(d.path, step{name, -1})
-		d.part(raw, g)
+		d.part(d.at, g)
 		d.path = d.path[:len(d.path)-1]
 	}
 }
@@ -279,14 +277,13 @@ func (d *decoder) group(name string, g visitable) {
 func (d *decoder) private(name string, g visitable) { d.group(name, g) }
 
 // part reads one object inside the record.
-func (d *decoder) part(raw string, v visitable) {
+func (d *decoder) part(at int, v visitable) {
 	outer := d.object
-	if d.open(raw) {
+	if d.open(at, "") {
 		v.visit(d)
 		if k, ok := v.(keeper); ok {
 			d.keep(k.kept())
 		}
-		d.members = d.members[:d.from]
 	}
 	d.object = outer
 }

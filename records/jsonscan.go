@@ -7,67 +7,99 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 )
 
-// rawMember is one name and value of a JSON object, cut out and not decoded.
+// rawMember is one value of a JSON text, cut out and not decoded: a member of
+// an object or an element of a list. The members of a value stand directly
+// behind it.
 type rawMember struct {
-	name  string
+	name  string // "" for an element of a list
 	value string
+	next  int // where the first one stands that is not within this
 	used  bool
 }
 
-// splitObject cuts a valid JSON object into its members and appends them to
-// into. raw must have been checked by jsontext (which also refuses duplicate
-// names, broken UTF-8 and too deep nesting); splitObject itself only finds
+// maxCut is how deep values are cut up: as deep as the profile goes. What
+// lies deeper is no property of ours and stays in one piece.
+const maxCut = 3
+
+// cut takes a JSON text apart in one pass and appends its values to into, the
+// whole first. raw must have been checked by jsontext (which also refuses
+// duplicate names, broken UTF-8 and too deep nesting); cut itself only finds
 // where things end. Names and values share raw's memory.
-func splitObject(raw string, into []rawMember) ([]rawMember, error) {
-	i := skipSpace(raw, 0)
-	if i >= len(raw) || raw[i] != '{' {
-		return into, fmt.Errorf("not an object but %s", kindOf(raw))
+func cut(raw string, into []rawMember) ([]rawMember, error) {
+	c := cutter{raw: raw, out: into}
+	_, err := c.value("", skipSpace(raw, 0), 0)
+	return c.out, err
+}
+
+type cutter struct {
+	raw string
+	out []rawMember
+}
+
+// value appends the value that begins at i, and returns where it ends.
+func (c *cutter) value(name string, i, depth int) (end int, err error) {
+	at := len(c.out)
+	c.out = append(c.out, rawMember{name: name})
+	switch {
+	case i < len(c.raw) && c.raw[i] == '{' && depth < maxCut:
+		end, err = c.object(i, depth)
+	case i < len(c.raw) && c.raw[i] == '[' && depth < maxCut:
+		end, err = c.list(i, depth)
+	default:
+		end = skipValue(c.raw, i)
 	}
+	if err == nil && end <= i {
+		err = fmt.Errorf("the text breaks off after %q", clip(name, 40))
+	}
+	if err != nil {
+		return end, err
+	}
+	c.out[at].value, c.out[at].next = c.raw[i:end], len(c.out)
+	return end, nil
+}
+
+func (c *cutter) object(i, depth int) (int, error) {
+	raw := c.raw
 	i = skipSpace(raw, i+1)
 	for i < len(raw) && raw[i] != '}' {
 		end := skipValue(raw, i)
 		name, err := unquote(raw[i:end])
 		if err != nil {
-			return into, err
+			return end, err
 		}
 		i = skipSpace(raw, end) + 1 // the colon
-		i = skipSpace(raw, i)
-		end = skipValue(raw, i)
-		if end > len(raw) || i >= end {
-			return into, fmt.Errorf("the object breaks off after %q", clip(name, 40))
+		if i, err = c.value(name, skipSpace(raw, i), depth+1); err != nil {
+			return i, err
 		}
-		into = append(into, rawMember{name: name, value: raw[i:end]})
-		i = skipSpace(raw, end)
-		if i < len(raw) && raw[i] == ',' {
-			i = skipSpace(raw, i+1)
-		}
+		i = skipComma(raw, i)
 	}
-	return into, nil
+	return min(i+1, len(raw)), nil
 }
 
-// splitArray cuts a valid JSON array into its elements and appends them to
-// into.
-func splitArray(raw string, into []string) ([]string, error) {
-	i := skipSpace(raw, 0)
-	if i >= len(raw) || raw[i] != '[' {
-		return into, fmt.Errorf("not a list but %s", kindOf(raw))
-	}
+func (c *cutter) list(i, depth int) (int, error) {
+	raw := c.raw
 	i = skipSpace(raw, i+1)
 	for i < len(raw) && raw[i] != ']' {
-		end := skipValue(raw, i)
-		if end <= i {
-			return into, fmt.Errorf("the list breaks off")
+		var err error
+		if i, err = c.value("", i, depth+1); err != nil {
+			return i, err
 		}
-		into = append(into, raw[i:end])
-		i = skipSpace(raw, end)
-		if i < len(raw) && raw[i] == ',' {
-			i = skipSpace(raw, i+1)
-		}
+		i = skipComma(raw, i)
 	}
-	return into, nil
+	return min(i+1, len(raw)), nil
+}
+
+func skipComma(s string, i int) int {
+	if i = skipSpace(s, i); i < len(s) && s[i] == ',' {
+		return skipSpace(s, i+1)
+	}
+	return i
 }
 
 func skipSpace(s string, i int) int {
+	if i < len(s) && s[i] > ' ' {
+		return i
+	}
 	for i < len(s) && (s[i] == ' ' || s[i] == '\n' || s[i] == '\t' || s[i] == '\r') {
 		i++
 	}
