@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/planar"
 )
 
 // Band is the ground between two levels: From <= value < To. The first band
@@ -246,9 +245,26 @@ func (o *bounded) holds(h bounded) bool {
 		return false
 	}
 	for _, p := range h.ring {
-		if !slices.Contains(o.ring, p) {
-			return planar.RingContains(o.ring, p)
+		if inside, shared := encloses(o.ring, p); !shared {
+			return inside
 		}
 	}
 	return true
+}
+
+// encloses counts the edges of a ring to the east of a point: an odd number
+// encloses it. An edge belongs to its lower end and not to its upper, so a
+// vertex at the point's height counts once. shared tells that the point is a
+// vertex of the ring, which leaves the question open.
+func encloses(ring orb.Ring, p orb.Point) (inside, shared bool) {
+	for i := 1; i < len(ring); i++ {
+		a, b := ring[i-1], ring[i]
+		if b == p {
+			return false, true
+		}
+		if (a[1] > p[1]) != (b[1] > p[1]) && p[0] < a[0]+(p[1]-a[1])/(b[1]-a[1])*(b[0]-a[0]) {
+			inside = !inside
+		}
+	}
+	return inside, false
 }
