@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"math"
 	"strings"
 	"testing"
 
@@ -222,6 +223,26 @@ func TestPeopleAreLeftOut(t *testing.T) {
 	}
 	if g.LeftOut() != 6 || table.LeftOut() != 6 {
 		t.Errorf("left out %d and %d, want 6", g.LeftOut(), table.LeftOut())
+	}
+}
+
+func TestDigitsAreWrittenOnlyIfTheyAreJSON(t *testing.T) {
+	for text, want := range map[string]string{
+		"10": "10", "1e1": "1e1", "10.0": "10.0", "1.0E+1": "1.0E+1", "-0.0": "0", "010": "10", "+10": "10", "10.": "10", "1_0": "10", "0xA": "10", "0x1.4p3": "10", " 10": "10", "11": "10", "": "10", ".1e2": "10",
+	} {
+		w := &records.Well{Place: records.Place{Located: true, Lon: 10, Lat: 0, LonText: text, LatText: "0.00"}}
+		if text == "-0.0" {
+			w.Place.Lon, want = math.Copysign(0, -1), "-0.0"
+		}
+		lat := "0"
+		if want == text {
+			lat = "0.00"
+		}
+		out := string(exchange.AppendFeature(nil, w, exchange.Options{}))
+		if !strings.Contains(out, `"coordinates":[`+want+`,`+lat+`]`) {
+			t.Errorf("%q is written as %s", text, out)
+		}
+		tree(t, out)
 	}
 }
 
