@@ -72,6 +72,18 @@ func BenchmarkCalibrate(b *testing.B) {
 	}
 }
 
+// BenchmarkCalibrateLimits is the same with limits both ways all over: the
+// dearest case.
+func BenchmarkCalibrateLimits(b *testing.B) {
+	obs := observe(b, generate(country{n: benchWells(b), seed: 5, signal: 1, noise: 0.4, greater: 0.1, less: 0.1}))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := predict.Calibrate(context.Background(), obs, predict.CalibrationOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
 // BenchmarkCalibrateNaively does the same tests without sharing the search and
 // one pass over the values among all kappas: a model for each.
 func BenchmarkCalibrateNaively(b *testing.B) {

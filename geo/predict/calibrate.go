@@ -102,7 +102,8 @@ func (t *trials) choose(ctx context.Context, p *Params) ([]Choice, error) {
 	err := t.each(ctx, *p, func(pr *Predictor, q *query, j int) {
 		own := scores[j*pairs : (j+1)*pairs]
 		y := t.obs.sample(t.list[j].i)
-		var d Distribution
+		d := &pr.mixed
+		pr.censor.rough = true
 		for g, gamma := range gammas {
 			pr.prepare(q, gamma)
 			if !pr.bounded {
@@ -113,7 +114,7 @@ func (t *trials) choose(ctx context.Context, p *Params) ([]Choice, error) {
 				continue
 			}
 			for k, kappa := range kappas {
-				pr.distribution(kappa, &d)
+				pr.distribution(kappa, d)
 				own[g*len(kappas)+k] = d.CRPSOf(y)
 			}
 		}

@@ -54,6 +54,9 @@ const spreadPoints = 4
 // censoring turns sorted points with bounds into a distribution. It holds
 // scratch, so that one per goroutine can be used again and again.
 type censoring struct {
+	warm  bool // the points are those of the last call but for their weights: start from its answer
+	rough bool // a rougher answer will do
+
 	ends       []end
 	cells      []cell
 	from, to   []int32

@@ -23,6 +23,28 @@
 // the weights, or Turnbull's self-consistency where lower and upper bounds
 // occur together). A measured zero stays a zero.
 //
+// # Choices of ours
+//
+//   - The wells that vote are the nearest by distance with the accuracy of both
+//     positions in it; so is D8, the mean distance to the nearest eight. A bound
+//     counts as a well there.
+//   - A bound slides along the slope and is blurred like a value; the slope and
+//     the spread that sets the blur are taken from values alone.
+//   - Unlike wells count little as voters and in the area, but fully in the slope.
+//   - A test well that says a bound is scored over the thresholds at which it is
+//     known to have been passed or not, and its rank is an interval; ranges are
+//     then set by the self-consistent distribution of ranks.
+//   - The lower end of the range goes by the highest rank of an outcome that stands
+//     in a block of equal values, the upper end by the lowest, so that blocks (dry
+//     holes, rounded depths) are in the range and not half in it.
+//   - Recent test wells are predicted from wells of earlier years alone; a well of
+//     unknown year is then hidden too. Where 200 are recent they alone set the
+//     range.
+//   - In sets under 800 the area is a quarter of all wells, but never under 8.
+//   - Kaplan and Meier, and Turnbull, take it that a hole did not stop because of
+//     what it was about to meet. Where depths of stopping follow the rock the
+//     estimate leans deep, and no method that sees the depths alone can know.
+//
 // Non-goals: records, units, files, clocks. Seeds are passed in; the same
 // observations, in any order, with the same seed give the same numbers.
 //

@@ -17,6 +17,7 @@ const (
 // and the area's values, in ascending order.
 func (p *Predictor) mix() {
 	p.entries = p.entries[:0]
+	p.filled = 0
 	p.bounded = p.obs.bounds > 0 && p.anyBound()
 	if p.bounded {
 		p.mixBounded()

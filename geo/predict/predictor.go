@@ -87,6 +87,7 @@ type Predictor struct {
 	bounded bool
 
 	points []point
+	filled int // how many points the last distribution of this mixture was built from
 	censor censoring
 	mixed  Distribution
 	around []near.Hit // test wells around the site
@@ -225,6 +226,8 @@ func (p *Predictor) fill(nearShare, areaShare float64, d *Distribution) {
 				p.points = append(p.points, point{value: e.value, high: e.high, weight: w, bound: e.bound})
 			}
 		}
+		p.censor.warm = p.censor.rough && p.filled == len(p.points)
+		p.filled = len(p.points)
 		p.censor.build(p.points, d)
 		return
 	}

@@ -8,9 +8,11 @@ import (
 )
 
 // Turnbull's iteration stops when no share moves by more than this, or after
-// this many rounds. A share of 1e-7 is far below anything that is shown.
+// this many rounds. A share of 1e-7 is far below anything that is shown, 1e-5 far
+// below what tells one kappa from another.
 const (
 	turnbullTolerance = 1e-7
+	turnbullRough     = 1e-5
 	turnbullRounds    = 2000
 )
 
@@ -62,8 +64,11 @@ func (p point) interval() (left, right end) {
 // bounds: the weight of each observation is shared over the cells inside its
 // interval in proportion to what they hold, until nothing moves.
 func (c *censoring) turnbull(points []point, d *Distribution) {
-	c.findCells(points)
-	c.assign(points)
+	warm := c.warm && len(c.from) == len(points)
+	if !warm {
+		c.findCells(points)
+		c.assign(points)
+	}
 	m := len(c.cells)
 	c.mass = resize(c.mass, m)
 	c.next = resize(c.next, m)
@@ -93,18 +98,24 @@ func (c *censoring) turnbull(points []point, d *Distribution) {
 		}
 	}
 	// Start as if every cell held the same, so that none starts empty.
-	for j := range c.mass {
-		c.mass[j] = 1 / float64(m)
+	if !warm {
+		for j := range c.mass {
+			c.mass[j] = 1 / float64(m)
+		}
+	}
+	tolerance := turnbullTolerance
+	if c.rough {
+		tolerance = turnbullRough
 	}
 	c.first = resize(c.first, m)
 	c.second = resize(c.second, m)
 	for range turnbullRounds {
 		copy(c.first, c.mass)
-		if c.round(points) < turnbullTolerance {
+		if c.round(points) < tolerance {
 			break
 		}
 		copy(c.second, c.mass)
-		if c.round(points) < turnbullTolerance {
+		if c.round(points) < tolerance {
 			break
 		}
 		c.leap()
