@@ -102,6 +102,8 @@ type descent struct {
 	seamTop, seamEnd float64
 	inSoft           bool // weathered ground since the run's last rock
 	softTop          float64
+	inLost           bool // nothing known since the last ground that was
+	lostTop          float64
 }
 
 const rounding = 1e-9 // metres; for sums of decimal fractions
@@ -113,13 +115,20 @@ func (d *descent) soil(s *span) {
 			d.seams++
 		}
 		d.seamEnd = s.bottom
-		thick := s.bottom - d.seamTop
-		if thick < d.rules.SeamM-rounding && d.rockM >= max(d.rules.SeamRockM, d.rules.SeamRock*thick)-rounding {
+		if d.seam(s.bottom - d.seamTop) {
+			// What was not known above it may have been loose too.
+			d.doubt = d.doubt || d.inLost && !d.seam(s.bottom-d.lostTop)
+			d.inLost = false
 			return
 		}
 		d.pick.blocks++
 	}
 	d.notRock(s.bottom)
+}
+
+// seam says whether loose ground so thick is a seam in the rock above it.
+func (d *descent) seam(thick float64) bool {
+	return thick < d.rules.SeamM-rounding && d.rockM >= max(d.rules.SeamRockM, d.rules.SeamRock*thick)-rounding
 }
 
 // notRock ends the run: sound bedrock, if any, begins below depth.
@@ -130,7 +139,7 @@ func (d *descent) notRock(depth float64) {
 }
 
 func (d *descent) leaveRun() {
-	d.inRun, d.inSeam, d.inSoft, d.doubt = false, false, false, false
+	d.inRun, d.inSeam, d.inSoft, d.inLost, d.doubt = false, false, false, false, false
 	d.rockM, d.seams = 0, 0
 }
 
@@ -139,6 +148,7 @@ func (d *descent) soft(s *span, class Class) {
 		d.notRock(s.bottom)
 		return
 	}
+	d.inLost = false
 	if d.inSeam {
 		d.seamEnd = s.bottom
 	}
@@ -173,7 +183,7 @@ func (d *descent) rock(s *span) {
 			d.why = howBetween
 		}
 	}
-	d.inSeam, d.inSoft = false, false
+	d.inSeam, d.inSoft, d.inLost = false, false, false
 	d.rockM += s.bottom - max(s.top, min(d.bottom, s.bottom))
 }
 
@@ -193,14 +203,14 @@ func (d *descent) notKnown(top, bottom float64) {
 	if !d.inRun {
 		return
 	}
-	thick := bottom - top
-	if d.inSeam {
-		thick = bottom - d.seamTop
+	if !d.inLost {
+		d.inLost, d.lostTop = true, top
+		if d.inSeam {
+			d.lostTop = d.seamTop
+		}
 	}
 	if d.rockM >= d.rules.ProvedM-rounding {
-		if thick >= d.rules.SeamM || d.rockM < d.rules.SeamRock*thick {
-			d.doubt = true
-		}
+		d.doubt = d.doubt || !d.seam(bottom-d.lostTop)
 		return
 	}
 	// Too little rock to say: it may have been a block, or the beginning.

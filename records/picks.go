@@ -130,7 +130,7 @@ func (p *logPick) why() string {
 	case howNoLog:
 		return "no strata"
 	case howUnreadLog:
-		return "nothing in the log could be read as rock or as loose ground"
+		return "too little of the log could be read as rock or as loose ground"
 	case howThinProof:
 		return depth + ", since the log follows rock for only " + rock
 	case howSeatProof:
@@ -171,7 +171,7 @@ func (p *picked) why() string {
 	case p.source == FromStated && p.strata.how == howNoLog:
 		s = "as stated, " + inWords(p.used) + "; there are no strata"
 	case p.source == FromStated && !p.byStrata.Known():
-		s = "as stated, " + inWords(p.used) + "; nothing in the log could be read as rock or as loose ground"
+		s = "as stated, " + inWords(p.used) + "; too little of the log could be read as rock or as loose ground"
 	case p.source == FromStated:
 		s = "as stated, " + inWords(p.used) + ", which fits the strata, " + inWords(p.byStrata) + ", and says more"
 	case p.source == FromSeat:
