@@ -62,7 +62,7 @@ CREATE TABLE wells(
   casing_depth_m     REAL, -- the lowest end of casing; not edited here
   ground_elevation_m REAL,
   accuracy_m         REAL, -- of the position
-  batch_id           INTEGER REFERENCES batches(id),
+  batch_id           INTEGER, -- of batches; the program looks that it is there
   batch_row          INTEGER,
   geom               POINT,
   CONSTRAINT wells_geom_blob CHECK (geom IS NULL OR (

@@ -15,6 +15,11 @@ import (
 const rowsAtOnce = 32
 
 // inserter writes rows of one table, many in a statement.
+//
+// OR ROLLBACK gives up the whole transaction when a row is refused, which it
+// has to be anyway. Without it SQLite would copy each page that a statement
+// touches, so as to undo the statement alone: with random keys in several
+// indexes, some pages for each row.
 type inserter struct {
 	many, single string
 	width        int
@@ -22,7 +27,7 @@ type inserter struct {
 
 func newInserter(table string, columns ...string) inserter {
 	marks := "(" + strings.Repeat(",?", len(columns))[1:] + ")"
-	head := "INSERT INTO " + table + "(" + strings.Join(columns, ", ") + ") VALUES "
+	head := "INSERT OR ROLLBACK INTO " + table + "(" + strings.Join(columns, ", ") + ") VALUES "
 	return inserter{
 		many:   head + strings.Repeat(","+marks, rowsAtOnce)[1:],
 		single: head + marks,
@@ -34,7 +39,7 @@ func newInserter(table string, columns ...string) inserter {
 func (in *inserter) insert(dc any, args []driver.NamedValue) error {
 	for len(args) > 0 {
 		query, n := in.single, in.width
-		if len(args) >= n*rowsAtOnce {
+		if in.many != "" && len(args) >= n*rowsAtOnce {
 			query, n = in.many, n*rowsAtOnce
 		}
 		for i := range n {
@@ -56,11 +61,14 @@ func newInserters(groups []group) inserters {
 	for _, g := range groups {
 		columns = append(columns, g.names...)
 	}
+	// For a virtual table OR ROLLBACK does not help: one row a statement does.
+	index := newInserter("idx_wells_geom", "pkid", "xmin", "xmax", "ymin", "ymax")
+	index.many = ""
 	return inserters{
 		wells:  newInserter("wells", columns...),
 		docs:   newInserter("well_records", "well_id", "revision", "doc"),
 		strata: newInserter("strata", "well_id", "position", "top_m", "bottom_m", "description", "material", "class"),
-		index:  newInserter("idx_wells_geom", "pkid", "xmin", "xmax", "ymin", "ymax"),
+		index:  index,
 	}
 }
 

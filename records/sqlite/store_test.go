@@ -251,19 +251,32 @@ func TestUpdateIsAllOrNothing(t *testing.T) {
 		check(t)
 	})
 	t.Run("a refusal by SQLite that the caller ignores", func(t *testing.T) {
+		scan(t, s, "INSERT INTO rock_units(code, name) VALUES (2, 'in the way') RETURNING code", new(int))
 		err := s.Update(t.Context(), someone, func(tx records.StoreTx) error {
-			bad := invented(5)
-			bad.Provenance.Batch = 4711 // no such batch
+			bad := &records.Well{Rock: "another"} // which would get that code
+			_ = tx.PutWell(t.Context(), invented(5), "")
 			_ = tx.PutWell(t.Context(), bad, "")
 			_, _ = tx.CountWells(t.Context())
 			return nil
 		})
+		if records.CodeOf(err) != records.Conflict {
+			t.Errorf("got %v, want a conflict", err)
+		}
+		check(t)
+	})
+	t.Run("no such batch", func(t *testing.T) {
+		bad := invented(5)
+		bad.Provenance.Batch = 4711
+		err := s.Update(t.Context(), someone, func(tx records.StoreTx) error { return tx.PutWell(t.Context(), bad, "") })
 		if records.CodeOf(err) != records.Invalid {
 			t.Errorf("got %v, want invalid", err)
 		}
 		check(t)
 	})
 	// The store still works.
+	if _, err := s.Writer().Exec("DELETE FROM rock_units WHERE name = 'in the way'"); err != nil {
+		t.Fatal(err)
+	}
 	put(t, s, invented(2))
 }
 

@@ -20,6 +20,7 @@ type tx struct {
 	new     newWells
 	nextID  int64            // the next well's key; 0: not looked up yet
 	rocks   map[string]int64 // codes of rock units; nil: not read yet
+	batch   int64            // one that is known to be there
 	chunks  map[int64]bool   // pictures that no longer hold
 	extent  extentChange
 	scratch []byte

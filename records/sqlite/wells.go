@@ -25,6 +25,9 @@ func (t *tx) rowOf(ctx context.Context, w *records.Well) (wellRow, error) {
 	if err != nil {
 		return wellRow{}, err
 	}
+	if err := t.checkBatch(ctx, w.Provenance.Batch); err != nil {
+		return wellRow{}, err
+	}
 	if err := t.nameRock(ctx, w.Rock); err != nil {
 		return wellRow{}, err
 	}
@@ -235,6 +238,23 @@ func (t *tx) RemoveWell(ctx context.Context, id, revision int64, why string) err
 	}
 	t.forgetPicture(id)
 	return nil
+}
+
+// checkBatch refuses a batch that is not there. (A foreign key would do the
+// same at the price that the type inserter tells of.)
+func (t *tx) checkBatch(ctx context.Context, id int64) error {
+	if id == 0 || t.batch == id {
+		return nil
+	}
+	var one int
+	found, err := t.one(ctx, "SELECT 1 FROM batches WHERE id = ?", []any{id}, &one)
+	if err == nil && !found {
+		err = &records.Error{Code: records.Invalid, Field: "batch", Message: fmt.Sprintf("there is no batch %d", id)}
+	}
+	if err == nil {
+		t.batch = id
+	}
+	return err
 }
 
 // nameRock gives a rock unit its code when it has none.
