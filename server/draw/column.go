@@ -210,16 +210,22 @@ func (k *columnSheet) addRow(l *label, depths string, lines []string, fill strin
 	if !k.wide {
 		// Depths and tag above, words below.
 		l.first = lineSmall / 2
-		l.pieces = append(l.pieces, piece{0, l.first, sizeSmall, depths, k.c.Muted, false, false})
+		rows, _ := Wrap(depths, sizeSmall, false, k.wordsW, 2)
+		for i, t := range rows {
+			l.height = (float64(i) + 1) * lineSmall
+			l.pieces = append(l.pieces, piece{0, l.height - lineSmall/2, sizeSmall, t, k.c.Muted, false, false})
+		}
 		if len(tag) > 0 {
-			x := TextWidth(depths, sizeSmall, false) + 8
-			t := Shorten(tag[0], sizeSmall, false, k.wordsW-x)
-			l.pieces = append(l.pieces, piece{x, l.first, sizeSmall, t, k.c.Muted, false, false})
+			x := TextWidth(rows[len(rows)-1], sizeSmall, false) + 8
+			if room := k.wordsW - x; room > 40 {
+				t := Shorten(tag[0], sizeSmall, false, room)
+				l.pieces = append(l.pieces, piece{x, l.height - lineSmall/2, sizeSmall, t, k.c.Muted, false, false})
+			}
 		}
 		for i, t := range lines {
-			l.pieces = append(l.pieces, piece{0, lineSmall + (float64(i)+0.5)*lineWords, sizeWords, t, fill, false, false})
+			l.pieces = append(l.pieces, piece{0, l.height + (float64(i)+0.5)*lineWords, sizeWords, t, fill, false, false})
 		}
-		l.height = lineSmall + float64(len(lines))*lineWords
+		l.height += float64(len(lines)) * lineWords
 		return
 	}
 	l.first = lineWords / 2

@@ -70,7 +70,7 @@ func TestDepthGoesDown(t *testing.T) {
 		last, n := -1.0, 0
 		for _, r := range d.rects {
 			h, _ := strconv.ParseFloat(r["height"], 64)
-			if !strings.HasPrefix(r["fill"], "url(#c-ground-") || h <= 2 {
+			if !strings.HasPrefix(r["fill"], "url(#c-ground-") || h <= 3 {
 				continue // thin ones are painted after
 			}
 			y, _ := strconv.ParseFloat(r["y"], 64)
@@ -93,7 +93,7 @@ func TestNoStratumIsTooThinToSee(t *testing.T) {
 	for _, r := range d.rects {
 		if strings.HasPrefix(r["fill"], "url(#c-ground-") {
 			n++
-			if h, _ := strconv.ParseFloat(r["height"], 64); h < 2 {
+			if h, _ := strconv.ParseFloat(r["height"], 64); h < 3 {
 				t.Errorf("a stratum is %v px high", h)
 			}
 		}

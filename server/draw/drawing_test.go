@@ -28,6 +28,7 @@ type drawing struct {
 	texts []textBox
 	ids   map[string]bool
 	rects []map[string]string
+	paths []map[string]string
 	words string // all character data
 }
 
@@ -101,6 +102,8 @@ func read(b []byte, prefix string) (*drawing, error) {
 				}
 			case "rect":
 				d.rects = append(d.rects, attrs)
+			case "path":
+				d.paths = append(d.paths, attrs)
 			case "text":
 				size := num("font-size")
 				text = &textBox{x0: num("x"), y0: num("y") - 0.76*size, y1: num("y") + 0.2*size, x1: size}

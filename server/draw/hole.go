@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"math"
 	"sort"
 
 	"tallybook/records"
@@ -58,7 +59,7 @@ func (f *holeFrame) draw() {
 }
 
 // thinPx is the least thickness at which a stratum is still seen.
-const thinPx = 2
+const thinPx = 3
 
 func (f *holeFrame) ground() {
 	w := f.x1 - f.x0
@@ -77,15 +78,11 @@ func (f *holeFrame) ground() {
 				continue
 			}
 			if thin {
-				top, h = top+h/2-thinPx/2, thinPx
+				top, h = top+h/2-thinPx/2.0, thinPx
 			}
 			f.Start("rect").N("x", f.x0).N("y", top).N("width", w).N("height", h).A("fill", f.fill(s.Code)).Open()
 			f.Title(stratumTitle(s))
 			f.Close()
-			if thin {
-				f.Start("rect").N("x", f.x0).N("y", top).N("width", w).N("height", h).
-					A("fill", f.c.Pattern).A("fill-opacity", "0.45").End()
-			}
 		}
 	}
 }
@@ -106,26 +103,36 @@ func stratumTitle(s *StratumView) string {
 // dashes where it is about.
 func (f *holeFrame) contacts() {
 	var firm, about Path
-	drawn := map[int]bool{} // by hundredths of a pixel: one line a contact
+	last := math.Inf(-1)
 	line := func(m float64, isAbout bool) {
 		y := f.y(m)
-		if key := int(y * 4); !drawn[key] {
-			drawn[key] = true
-			p := &firm
-			if isAbout {
-				p = &about
-			}
-			p.M(f.x0, y).H(f.x1)
+		if y-last < 1.6 { // two would run into one, and many into a black band
+			return
 		}
+		last = y
+		p := &firm
+		if isAbout {
+			p = &about
+		}
+		p.M(f.x0, y).H(f.x1)
 	}
 	for i := range f.d.Strata {
 		s := &f.d.Strata[i]
+		if f.seam(i) {
+			// Its two contacts would fall on one line: drawn at the edges of
+			// what is painted, so that a seam in thick rock is not missed.
+			mid := (f.y(s.TopM) + f.y(s.BottomM)) / 2
+			firm.M(f.x0, mid-thinPx/2.0).H(f.x1).M(f.x0, mid+thinPx/2.0).H(f.x1)
+			last = mid + thinPx/2.0
+			continue
+		}
 		if s.TopM > 0 {
 			line(s.TopM, s.TopAbout || i > 0 && f.d.Strata[i-1].BottomAbout)
 		}
 		line(s.BottomM, s.BottomAbout || i+1 < len(f.d.Strata) && f.d.Strata[i+1].TopAbout)
 	}
 	if len(f.d.Gaps) > 0 {
+		last = math.Inf(-1)
 		line(f.d.HoleM, f.d.TotalDepth.Qualifier != records.Exact)
 	}
 	var sides Path
@@ -135,6 +142,12 @@ func (f *holeFrame) contacts() {
 	f.stroke(&sides, f.c.Line, 0.6, "")
 	f.stroke(&firm, f.c.Ink, 0.8, "")
 	f.stroke(&about, f.c.Ink, 1.1, "3 3.5")
+}
+
+// seam says whether a stratum is too thin to see between two that are not.
+func (f *holeFrame) seam(i int) bool {
+	px := func(k int) float64 { return f.y(f.d.Strata[k].BottomM) - f.y(f.d.Strata[k].TopM) }
+	return px(i) < thinPx && f.d.Strata[i].TopM > 0 && (i == 0 || px(i-1) > 8) && (i+1 == len(f.d.Strata) || px(i+1) > 8)
 }
 
 // stroke draws a path as a line; an empty path is left out.
@@ -168,7 +181,8 @@ func (f *holeFrame) picks() {
 	var line Path
 	switch b.Qualifier {
 	case records.Between:
-		top, bottom := f.y(max(float64(b.Value), 0)), f.y(min(float64(b.High), f.d.BottomM))
+		within := func(m records.Depth) float64 { return f.y(min(max(float64(m), 0), f.d.BottomM)) }
+		top, bottom := within(b.Value), within(b.High)
 		var side Path
 		side.M(a, top).V(bottom).M(z, top).V(bottom)
 		line.M(a, top).H(z).M(a, bottom).H(z)
@@ -201,7 +215,7 @@ func (f *holeFrame) picks() {
 // its own.
 func (d *ColumnData) firstRockApart() (float64, bool) {
 	m, ok := depthOf(d.FirstRock.Depth)
-	if !ok {
+	if !ok || m < 0 || m > d.BottomM {
 		return 0, false
 	}
 	if b, known := d.Bedrock.Depth.Number(); known && abs(float64(b)-m) <= sameM {

@@ -88,6 +88,11 @@ func (s *SVG) drawLabels(labels []label, tops []float64, sc Scale, x, reach floa
 		}
 		y, src := tops[i]+l.first, sources[i]
 		end := x - reach
+		// Among many that run nearly upright none can be followed; the depths
+		// written beside say it better.
+		if l.span != (Span{}) && abs(y-src) > 5*abs(end-l.srcX) {
+			continue
+		}
 		knee := l.srcX + (end-l.srcX)*0.25
 		var p Path
 		p.M(l.srcX, src)

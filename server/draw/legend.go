@@ -49,8 +49,9 @@ func (g *legend) add(t string, mark func(s *SVG, x, y float64)) {
 
 // marks adds the marks that at least one column bears.
 func (k *sideSheet) marks(g *legend) {
-	var rock, first, level, strike, grout, casing, gap bool
+	var rock, first, level, strike, grout, casing, gap, joined bool
 	for i := range k.columns {
+		joined = joined || k.joinable(i)
 		d := k.columns[i].d
 		if !k.columns[i].drawn {
 			continue
@@ -79,7 +80,7 @@ func (k *sideSheet) marks(g *legend) {
 	if rock {
 		t := "top of sound bedrock"
 		g.add(t, func(s *SVG, x, y float64) { line(s, x, y, c.Signal, 2.4, "") })
-		if k.o.Join {
+		if joined {
 			g.add("joined along the line, a guess", func(s *SVG, x, y float64) { line(s, x, y, c.Signal, 1.2, "5 4") })
 		}
 	}

@@ -123,9 +123,7 @@ func (k *sideSheet) render() *SVG {
 	s.Close()
 	s.Line()
 	k.axis(s)
-	if k.o.Join {
-		k.join(s)
-	}
+	k.join(s)
 	for i := range k.columns {
 		k.column(s, &k.columns[i])
 	}
@@ -420,7 +418,7 @@ func (k *sideSheet) column(s *SVG, c *sideColumn) {
 	s.drawLabels(c.labels, c.tops, c.sc, c.x+k.ground+22, 5, k.c.Paper)
 	foot := c.sc.Y(c.d.BottomM) + 17
 	s.Start("text").N("x", f.cx()).N("y", foot).N("font-size", 13).A("font-weight", "600").A("text-anchor", "middle").
-		Text(Shorten(k.u.Depth(c.d.TotalDepth), 13, true, k.colW))
+		Text(Shorten(k.u.Depth(c.d.TotalDepth), 13, true, k.ground+26))
 	s.Close()
 	s.Line()
 }
@@ -438,7 +436,7 @@ func (k *sideSheet) axis(s *SVG) {
 			head += " above " + d
 		}
 	}
-	s.line1(16, k.y0-24, sizeSmall, head, k.c.Muted, false, false)
+	s.line1(16, k.y0-24, sizeSmall, Shorten(head, sizeSmall, false, k.w-26), k.c.Muted, false, false)
 	var hair Path
 	ticks := sc.Ticks(from, to, 44)
 	for _, t := range ticks {
@@ -470,19 +468,26 @@ func (k *sideSheet) datum() string {
 	return clip(name, 24)
 }
 
-// join draws the picks of bedrock joined from column to column. Only picks
-// that are numbers are joined; a bound breaks the line.
+// joinable says whether a column's pick can be joined to the next one's: only
+// picks that are numbers are; a bound breaks the line.
+func (k *sideSheet) joinable(i int) bool {
+	number := func(c *sideColumn) bool {
+		m, ok := c.d.Bedrock.Depth.Number()
+		return ok && c.drawn && finite(float64(m))
+	}
+	return k.o.Join && i+1 < len(k.columns) && number(&k.columns[i]) && number(&k.columns[i+1])
+}
+
+// join draws the picks of bedrock joined from column to column.
 func (k *sideSheet) join(s *SVG) {
 	var p Path
-	for i := 1; i < len(k.columns); i++ {
-		a, b := &k.columns[i-1], &k.columns[i]
-		ma, oka := a.d.Bedrock.Depth.Number()
-		mb, okb := b.d.Bedrock.Depth.Number()
-		if !a.drawn || !b.drawn || !oka || !okb {
+	for i := range k.columns {
+		if !k.joinable(i) {
 			continue
 		}
-		xa, ya := a.x+k.ground+6, a.sc.Y(float64(ma))
-		xb, yb := b.x-6, b.sc.Y(float64(mb))
+		a, b := &k.columns[i], &k.columns[i+1]
+		xa, ya := a.x+k.ground+6, a.sc.Y(float64(a.d.Bedrock.Depth.Value))
+		xb, yb := b.x-6, b.sc.Y(float64(b.d.Bedrock.Depth.Value))
 		mid := (xa + xb) / 2
 		p.M(xa, ya).C(mid, ya, mid, yb, xb, yb)
 	}
