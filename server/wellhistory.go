@@ -1,0 +1,163 @@
+package server
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"tallybook/records"
+)
+
+// sourcePart says where the record came from and what was kept beside it.
+func sourcePart(w *records.Well) part {
+	p := part{ID: "source", Title: "Source"}
+	pr := &w.Provenance
+	p.Facts.text("came from", sourceWords(pr))
+	p.Facts.text("note", pr.Note)
+	if pr.SourceID != "" {
+		p.Facts.add("its identifier there", cell{Text: pr.SourceID, Class: "figures"})
+	}
+	p.Facts.text("remarks", w.Remarks)
+	p.Facts.add("public name", cell{Text: w.UID, Class: "figures", Href: "/well/" + w.UID})
+	p.Facts.text("revision", strconv.FormatInt(w.Revision, 10))
+	l := listing{Caption: "Files", Heads: heads("name", "kind", "content", "note")}
+	for i := range w.Attachments {
+		a := &w.Attachments[i]
+		l.add("", cell{Text: a.Name}, cell{Text: a.Kind}, cell{Text: clipText(a.SHA256, 16), Class: "figures"}, cell{Text: a.Note, More: strings.Join(extraWords(a.Extra), " · ")})
+	}
+	p.list(l)
+	l = listing{Caption: "Kept as it came", Fold: count(len(w.Extra), "property", "properties") + " of the file that no field here holds, kept as they came", Heads: heads("property", "value")}
+	for _, m := range w.Extra {
+		l.add("", cell{Text: m.Name}, cell{Text: clipText(m.JSON, 1000), Class: "words"})
+	}
+	p.list(l)
+	return p
+}
+
+func sourceWords(p *records.Provenance) string {
+	t := plainWord(p.Source)
+	switch p.Source {
+	case "own_log":
+		t = "the office's own log"
+	case "plate_only":
+		t = "known from its plate alone"
+	case "batch":
+		t = "a file taken in"
+	case "demo":
+		t = "invented for demonstration"
+	case "":
+		t = "not recorded"
+	}
+	if p.Batch > 0 {
+		t += fmt.Sprintf(", intake %d", p.Batch)
+		if p.Row > 0 {
+			t += fmt.Sprintf(", row %d", p.Row)
+		}
+	}
+	return t
+}
+
+// mostChanges is how many changes of one revision are listed.
+const mostChanges = 80
+
+// historyPart lists the revisions, the latest first, with what each changed.
+func historyPart(w *records.Well, revisions []records.Revision, private bool) part {
+	p := part{ID: "history", Title: "Revisions"}
+	if len(revisions) == 0 {
+		p.Lead = "As it was first written: nobody has changed it."
+		return p
+	}
+	p.Lead = "Changed " + times(len(revisions)) + ". Each line is what a change replaced."
+	after := w
+	for i := range revisions {
+		r := &revisions[i]
+		l := listing{Heads: heads("what", "was", "is")}
+		changes := visible(records.Diff(r.Image, after), private)
+		for j, c := range changes {
+			if j == mostChanges {
+				l.add("", cell{Text: fmt.Sprintf("and %d more", len(changes)-j)})
+				break
+			}
+			l.add("", cell{Text: capital(fieldWords(c.Field))}, changeCell(c.Was), changeCell(c.Is))
+		}
+		l.Fold = joinWords(fmt.Sprintf("revision %d, until %s", r.Revision, r.Until.UTC().Format("2 January 2006 15:04 UTC")), byWords(r.By), orElse(r.Why, "no reason given"), count(len(changes), "change", "changes"))
+		if len(changes) == 0 {
+			l.add("", cell{Text: "nothing that is shown here changed"})
+		}
+		p.list(l)
+		after = r.Image
+	}
+	return p
+}
+
+func visible(changes []records.Change, private bool) []records.Change {
+	var out []records.Change
+	for _, c := range changes {
+		if private || !c.Private {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func changeCell(t string) cell {
+	if t == "" {
+		return cell{Text: "nothing", Class: "quiet"}
+	}
+	return cell{Text: clipText(t, 600)}
+}
+
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return grouped(n) + " times"
+}
+
+// oneOf is what one row of a list is called.
+var oneOf = map[string]string{
+	"bores": "hole", "casing": "casing", "screens": "screen", "grout": "grout", "strata": "stratum", "strikes": "water strike",
+	"static_levels": "level", "yield_tests": "yield test", "quality": "result", "treatments": "treatment", "rods": "rod",
+	"works": "work", "shifts": "shift", "attachments": "file", "seen": "sighting", "plates": "plate",
+}
+
+// fieldWords puts the path of a property in words: strata[2].bottom_m becomes
+// 'stratum 3, bottom'.
+func fieldWords(path string) string {
+	if path == "" {
+		return "the record"
+	}
+	var out []string
+	for _, step := range strings.Split(path, ".") {
+		name, index, isRow := strings.Cut(step, "[")
+		if isRow {
+			word, ok := oneOf[name]
+			if !ok {
+				word = strings.ReplaceAll(name, "_", " ")
+			}
+			if n, err := strconv.Atoi(strings.TrimSuffix(index, "]")); err == nil {
+				word += " " + strconv.Itoa(n+1)
+			}
+			out = append(out, word)
+			continue
+		}
+		out = append(out, strings.ReplaceAll(withoutUnit(name), "_", " "))
+	}
+	return strings.Join(out, ", ")
+}
+
+// withoutUnit takes the unit off the end of a property's name.
+func withoutUnit(name string) string {
+	at := strings.LastIndexByte(name, '_')
+	if at <= 0 {
+		return name
+	}
+	switch name[at+1:] {
+	case "m", "mm", "lps", "l", "min", "kpa", "kw", "kg", "ft", "in", "gpm", "gal":
+		return name[:at]
+	}
+	return name
+}
