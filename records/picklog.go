@@ -118,7 +118,6 @@ func (d *descent) soil(s *span) {
 		if d.seam(s.bottom - d.seamTop) {
 			// What was not known above it may have been loose too.
 			d.doubt = d.doubt || d.inLost && !d.seam(s.bottom-d.lostTop)
-			d.inLost = false
 			return
 		}
 		d.pick.blocks++
@@ -148,9 +147,10 @@ func (d *descent) soft(s *span, class Class) {
 		d.notRock(s.bottom)
 		return
 	}
-	d.inLost = false
 	if d.inSeam {
 		d.seamEnd = s.bottom
+	} else {
+		d.inLost = false
 	}
 	if class == ClassVoid {
 		return

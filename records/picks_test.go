@@ -113,6 +113,7 @@ func TestDepthToSoundBedrock(t *testing.T) {
 		"unknown above saprolite":         {well: wellOf(layer{0, 10, "unknown"}, layer{10, 15, "transition"}, layer{15, 60, "rock"}), want: of(15)},
 		"unknown deep in the rock":        {well: wellOf(layer{0, 10, "soil"}, layer{10, 40, "rock"}, layer{40, 60, "unknown"}, layer{60, 90, "rock"}), want: about(10)},
 		"a thin unknown seam in the rock": {well: wellOf(layer{0, 10, "soil"}, layer{10, 40, "rock"}, layer{40, 41, "unknown"}, layer{41, 90, "rock"}), want: of(10)},
+		"unknown above a seam":            {well: wellOf(layer{0, 0.75, "soil"}, layer{0.75, 3.75, "rock"}, layer{3.75, 4.25, "unknown"}, layer{4.25, 4.75, "soil"}, layer{4.75, 5.25, "soil"}, layer{5.25, 9, "rock"}), want: about(0.75)},
 		"unknown under a little rock":     {well: wellOf(layer{0, 10, "soil"}, layer{10, 11, "rock"}, layer{11, 60, "unknown"}), want: more(10)},
 		"unknown to the end":              {well: wellOf(layer{0, 10, "soil"}, layer{10, 60, "unknown"}), want: more(10)},
 		"nothing understood":              {well: wellOf(layer{0, 60, "unknown"}), want: missing, source: records.FromNothing},
