@@ -13,8 +13,6 @@ import (
 	"strings"
 	"sync/atomic"
 
-	"github.com/google/uuid"
-
 	"tallybook/records"
 )
 
@@ -113,7 +111,7 @@ func NewSource(r io.Reader, o Options) (*Source, error) {
 	default:
 		return nil, records.Errorf(records.Invalid, "encoding %q is not read; use %s or %s", o.Encoding, UTF8, Windows1252)
 	}
-	s := &Source{name: o.Name, read: &countingReader{r: r, digest: sha256.New()}, names: names{first: make(map[uuid.UUID]seenName)}}
+	s := &Source{name: o.Name, read: &countingReader{r: r, digest: sha256.New()}, names: newNames()}
 	w := newWindow(s.read)
 	for len(w.rest()) < 512 && w.more() {
 	}

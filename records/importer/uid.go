@@ -4,6 +4,7 @@ import (
 	"crypto/sha1"
 	"encoding/binary"
 	"fmt"
+	"math"
 
 	"github.com/google/uuid"
 
@@ -60,11 +61,21 @@ func keepGivenUID(w *records.Well) {
 	w.Extra = append(w.Extra, records.Member{Name: name, JSON: quote(w.UID)})
 }
 
-// names remembers which public names a source has used: about forty bytes a
-// row, the one thing here that grows with the source.
-type names struct{ first map[uuid.UUID]seenName }
+// names remembers which public names a source has used, the one thing here
+// that grows with the source: about thirty bytes a row, sixty where the source
+// gives the names itself. Derived names are known by half their bits, which
+// differ among a million rows but for a chance of one in nine million, and then
+// a row is only warned of that need not be.
+type names struct {
+	derived map[uint64]seenName
+	given   map[uuid.UUID]seenName
+}
 
-type seenName struct{ row, times int64 }
+type seenName struct{ row, times uint32 }
+
+func newNames() names {
+	return names{derived: make(map[uint64]seenName), given: make(map[uuid.UUID]seenName)}
+}
 
 // settle makes the row's public name its own within the source. It must be
 // called for every row, in order.
@@ -76,16 +87,11 @@ func (n *names) settle(row *Row) {
 	if err != nil {
 		return
 	}
-	before, seen := n.first[id]
-	if !seen {
-		before.row = row.Number
-	}
-	before.times++
-	n.first[id] = before
-	switch {
-	case seen && row.given:
-		row.refuse("uid", fmt.Sprintf("%s was the public name of row %d already", row.Well.UID, before.row), "two wells cannot share one: leave it out of the one that is new")
-	case seen:
+	if row.given {
+		if before, seen := remember(n.given, id, row.Number); seen {
+			row.refuse("uid", fmt.Sprintf("%s was the public name of row %d already", id, before.row), "two wells cannot share one: leave it out of the one that is new")
+		}
+	} else if before, seen := remember(n.derived, binary.BigEndian.Uint64(id[8:]), row.Number); seen {
 		row.warn("", fmt.Sprintf("is the same to the byte as row %d", before.row), "taken in as a well of its own; remove it if it was written twice")
 		row.Well.UID = uuid.NewSHA1(Namespace, fmt.Appendf(nil, "%s again %d", id, before.times)).String()
 	}
@@ -94,4 +100,16 @@ func (n *names) settle(row *Row) {
 			p.UID = uuid.NewSHA1(Namespace, fmt.Appendf(nil, "%s plate %d", row.Well.UID, i)).String()
 		}
 	}
+}
+
+// remember counts a key and gives what was known of it before.
+func remember[K comparable](m map[K]seenName, key K, row int64) (before seenName, seen bool) {
+	before, seen = m[key]
+	now := before
+	if !seen {
+		now.row = uint32(min(row, math.MaxUint32))
+	}
+	now.times++
+	m[key] = now
+	return before, seen
 }
