@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"strings"
 
 	"tallybook/records"
 	"tallybook/server/say"
@@ -14,6 +15,10 @@ type Options struct {
 	Theme  Theme
 	Width  float64 // pixels; 0 means 820
 	Title  string  // for screen readers; "" means one made from the data
+
+	// Heading writes number, year and purpose above a Column: for a drawing
+	// that leaves the page that names it.
+	Heading bool
 
 	// Patterns are those of the office's own vocabulary; nil means those of
 	// the default one.
@@ -172,6 +177,13 @@ func (k *columnSheet) rightLabels() {
 		l := k.wordsLabel(m, d.bedrockPhrase(k.u), k.c.Signal, true, k.w-k.depthX-10)
 		l.srcX, l.colour, l.rank, l.title = k.ground1+over, k.c.Signal, -1, d.Bedrock.Why
 		k.right = append(k.right, l)
+	}
+	for _, p := range d.Others {
+		if m, ok := depthOf(p.Depth); ok && m >= 0 {
+			l := k.wordsLabel(m, otherPhrase(p, k.u), k.c.Ink, false, k.w-k.depthX-10)
+			l.srcX, l.colour, l.rank, l.title = k.ground1+over, k.c.Line, -2, p.Why
+			k.right = append(k.right, l)
+		}
 	}
 	if m, ok := d.firstRockApart(); ok {
 		l := k.wordsLabel(m, "first rock "+held(k.u.Depth(d.FirstRock.Depth)), k.c.Ink, false, k.w-k.depthX-10)
@@ -339,7 +351,7 @@ func (k *columnSheet) place() (Scale, []float64, []float64) {
 
 func (k *columnSheet) render() *SVG {
 	d := k.d
-	k.y0 = 64
+	k.y0 = k.headsY() + 44
 	h := max(naturalHeight(d.BottomM), labelRoom(k.right)-4, labelRoom(k.left)-4)
 	if d.BottomM <= 0 {
 		h = 90
@@ -434,9 +446,29 @@ func (k *columnSheet) axis(s *SVG, sc Scale) {
 	s.Line()
 }
 
-// heads names the columns.
+// headsY is the middle of the line that names the columns.
+func (k *columnSheet) headsY() float64 {
+	if k.o.Heading {
+		return 78
+	}
+	return 20
+}
+
+// heads names the well where asked, and the columns.
 func (k *columnSheet) heads(s *SVG) {
-	y := 20.0
+	y := k.headsY()
+	if k.o.Heading {
+		x, room := 10.0, k.w-20
+		if k.wide {
+			x, room = 18, k.w-36
+		}
+		name := k.d.Number
+		if name == "" {
+			name = "A well without a number"
+		}
+		s.line1(x, 24, 18, Shorten(name, 18, true, room), k.c.Ink, true, false)
+		s.line1(x, 45, sizeSmall+0.5, Shorten(joined(year(k.d.Year), k.d.Purpose), sizeSmall+0.5, false, room), k.c.Muted, false, false)
+	}
 	s.line1(k.axisX-7, y, sizeSmall, k.u.LengthUnit().Symbol(), k.c.Muted, false, true)
 	if k.laneX1 > k.laneX0 && k.wide {
 		s.line1(k.laneX0-2, y, sizeSmall, say.RateUnit(k.u), k.c.Muted, false, false)
@@ -525,6 +557,23 @@ func (k *columnSheet) foot(s *SVG, notes []string) {
 	}
 }
 
+// undrawn counts what could not be drawn: 'casing, grout (2)'.
+func undrawn(kinds []string, u say.System) string {
+	var order []string
+	count := map[string]int{}
+	for _, kind := range kinds {
+		if count[kind]++; count[kind] == 1 {
+			order = append(order, kind)
+		}
+	}
+	for i, kind := range order {
+		if n := count[kind]; n > 1 {
+			order[i] += " (" + u.Figure(float64(n), 0) + ")"
+		}
+	}
+	return strings.Join(order, ", ")
+}
+
 // notes is what must be said in words, wrapped to the width.
 func (k *columnSheet) notes() []string {
 	d := k.d
@@ -541,6 +590,9 @@ func (k *columnSheet) notes() []string {
 	}
 	if d.Disagree && d.Bedrock.Why != "" {
 		all = append(all, d.Bedrock.Why)
+	}
+	if t := undrawn(d.Undrawn, k.u); t != "" {
+		all = append(all, "Recorded without usable depths, so not drawn: "+t+".")
 	}
 	if n := len(d.Unplaced); n > 0 {
 		t := "Logged without usable depths, so not drawn: "

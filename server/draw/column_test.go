@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"tallybook/records"
+	"tallybook/records/recordstest"
 	"tallybook/server/draw"
 	"tallybook/server/say"
 )
@@ -41,7 +42,7 @@ func TestColumnSaysWhatTheLogSays(t *testing.T) {
 		"empty":      {"no strata were logged", "210 ft", "static level 30 ft"},
 		"nothing":    {"The record gives no depths, so there is nothing to draw.", "depth not recorded"},
 		"wordy":      {"flows: level 3 ft above ground", ">50 gpm at ~92 ft", "water at 110 ft", "sound bedrock 45–52 ft"},
-		"seams":      {"Strata say 60 ft, stated 63 ft", "screen 38–48 ft", "yields 40 gpm"},
+		"seams":      {"Strata say 60 ft, stated 63 ft", "by the strata 58 ft", "by the casing seat shallower than 38 ft", "screen 38–48 ft", "yields 40 gpm"},
 	}
 	all := inventedColumns()
 	for name, want := range tests {
@@ -164,6 +165,10 @@ func TestColumnOfKeepsEverything(t *testing.T) {
 	if c.Strata[2].More != "blue" {
 		t.Errorf("colour recorded apart is %q", c.Strata[2].More)
 	}
+	if got := draw.ColumnOf(&records.Well{Casing: []records.Casing{{Material: "steel"}}, Grout: []records.Grout{{}, {Material: "none"}},
+		Strikes: []records.Strike{{Flow: gpm(3)}}}, records.Picks{}, testVocab()).Undrawn; len(got) != 3 {
+		t.Errorf("undrawn: %q, want casing, grout, water met", got)
+	}
 	if !c.Dry {
 		t.Error("a measured yield of nothing is a dry hole")
 	}
@@ -186,3 +191,37 @@ func TestMissingIsNotNothing(t *testing.T) {
 }
 
 func close(a, b float64) bool { return a-b < 1e-9 && b-a < 1e-9 }
+
+// Valid wells of every kind, with the picks that the program derives.
+func TestRandomValidWells(t *testing.T) {
+	for seed := range uint64(150) {
+		w := recordstest.Random(seed)
+		c := draw.ColumnOf(w, records.DerivePicks(w, testVocab()), testVocab())
+		if len(c.Strata) != len(w.Strata) || len(c.Unplaced)+len(c.Undrawn) > 0 {
+			t.Errorf("seed %d: %d strata drawn of %d, %q and %q not", seed, len(c.Strata), len(w.Strata), c.Unplaced, c.Undrawn)
+		}
+		for _, width := range []float64{350, 820} {
+			check(t, draw.Column(c, draw.Options{Prefix: "r", Width: width, Units: say.System(seed % 2), Heading: seed%3 == 0}), "r")
+		}
+	}
+}
+
+func TestStickUpIsDrawn(t *testing.T) {
+	w := &records.Well{TotalDepth: ft(100), Finish: records.Finish{StickUp: records.Of(records.Length(0.5))},
+		Casing: []records.Casing{{From: ft(0), To: ft(20), Diameter: in(10)}, {From: ft(0), To: ft(60), Diameter: in(6)}}}
+	c := draw.ColumnOf(w, records.Picks{}, testVocab())
+	if c.Casing[0].TopM != 0 || c.Casing[1].TopM != -0.5 {
+		t.Errorf("tops at %v and %v, want 0 and -0.5", c.Casing[0].TopM, c.Casing[1].TopM)
+	}
+}
+
+func TestHeading(t *testing.T) {
+	c := inventedColumns()["schist"]
+	d := check(t, draw.Column(c, draw.Options{Prefix: "c", Heading: true}), "c")
+	if !contains(d, "HT-0731") || !contains(d, "2011 · domestic") {
+		t.Error("the heading does not name the well")
+	}
+	if d := check(t, draw.Column(c, draw.Options{Prefix: "c"}), "c"); contains(d, "HT-0731") {
+		t.Error("a heading that nobody asked for")
+	}
+}

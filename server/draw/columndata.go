@@ -39,7 +39,8 @@ type ColumnData struct {
 	HoleM    float64 // the bottom of the hole
 	Strata   []StratumView
 	Gaps     []Span // what was not logged between ground and the bottom
-	Unplaced []string
+	Unplaced []string // the words of strata without usable depths
+	Undrawn  []string // what else has no usable depths: "casing", "grout", "water met"…
 	Casing   []CasingView
 	Screens  []ScreenView
 	Grout    []GroutView
@@ -50,7 +51,8 @@ type ColumnData struct {
 
 	FirstRock records.Pick
 	Bedrock   records.Pick
-	Disagree  bool // the sources of the bedrock pick disagree
+	Disagree  bool           // the sources of the bedrock pick disagree
+	Others    []records.Pick // what the other sources say, where they disagree
 }
 
 // Span is an interval of depth in metres.
@@ -133,7 +135,13 @@ func ColumnOf(w *records.Well, picks records.Picks, vocab Grounds) ColumnData {
 	if e, ok := w.Place.Elevation.Number(); ok && finite(float64(e)) {
 		d.HasElevation, d.ElevationM, d.VertDatum = true, float64(e), plainText(w.Place.VertDatum)
 	}
+	for _, p := range [...]records.Pick{picks.ByStrata, picks.ByStated, picks.BySeat} {
+		if _, ok := depthOf(p.Depth); ok && picks.Disagree && p.Source != picks.Bedrock.Source {
+			d.Others = append(d.Others, p)
+		}
+	}
 	d.addWorks(w)
+	d.standUp(w.Finish.StickUp)
 	d.addStrata(w.Strata, vocab)
 	d.measure()
 	return d
@@ -175,17 +183,26 @@ func (d *ColumnData) addWorks(w *records.Well) {
 				dia = c.OutsideDia
 			}
 			d.Casing = append(d.Casing, CasingView{s, dia, plainText(c.Material), c.DriveShoe != nil && *c.DriveShoe})
+			continue
 		}
+		d.Undrawn = append(d.Undrawn, "casing")
 	}
 	for _, c := range w.Screens {
 		if s, ok := spanOf(c.From, c.To); ok {
 			d.Screens = append(d.Screens, ScreenView{s, c.Slot, plainText(c.Material)})
+			continue
 		}
+		d.Undrawn = append(d.Undrawn, "screen")
 	}
 	for _, g := range w.Grout {
-		if s, ok := spanOf(g.From, g.To); ok && g.Material != "none" {
-			d.Grout = append(d.Grout, GroutView{s, plainText(g.Material)})
+		if g.Material == "none" {
+			continue
 		}
+		if s, ok := spanOf(g.From, g.To); ok {
+			d.Grout = append(d.Grout, GroutView{s, plainText(g.Material)})
+			continue
+		}
+		d.Undrawn = append(d.Undrawn, "grout")
 	}
 	for _, b := range w.Bores {
 		if s, ok := spanOf(b.From, b.To); ok {
@@ -199,7 +216,9 @@ func (d *ColumnData) addWorks(w *records.Well) {
 	for _, s := range w.Strikes {
 		if m, ok := depthOf(s.Depth); ok {
 			d.Strikes = append(d.Strikes, StrikeView{m, s.Depth.Qualifier != records.Exact, s.Flow, w.StrikesAs})
+			continue
 		}
+		d.Undrawn = append(d.Undrawn, "water met")
 	}
 	for _, r := range w.Rods {
 		s, ok := spanOf(r.From, r.To)
@@ -210,6 +229,33 @@ func (d *ColumnData) addWorks(w *records.Well) {
 	}
 	sort.SliceStable(d.Strikes, func(i, j int) bool { return d.Strikes[i].DepthM < d.Strikes[j].DepthM })
 	sort.SliceStable(d.Rates, func(i, j int) bool { return d.Rates[i].TopM < d.Rates[j].TopM })
+}
+
+// standUp raises the innermost casing to the stick-up as measured, where the
+// casing's own top says nothing of one.
+func (d *ColumnData) standUp(stick records.Amount[records.Length]) {
+	up, ok := stick.Number()
+	if !ok || !(up > 0) || !finite(float64(up)) {
+		return
+	}
+	inner := -1
+	for i, c := range d.Casing {
+		if c.TopM < 0 {
+			return
+		}
+		if c.TopM > sameM {
+			continue
+		}
+		a, known := c.Diameter.Number()
+		if inner < 0 {
+			inner = i
+		} else if b, both := d.Casing[inner].Diameter.Number(); known && both && a < b {
+			inner = i
+		}
+	}
+	if inner >= 0 {
+		d.Casing[inner].TopM = -float64(up)
+	}
 }
 
 func (d *ColumnData) addStrata(strata []records.Stratum, vocab Grounds) {
@@ -307,8 +353,10 @@ func (d *ColumnData) measure() {
 	if m, ok := depthOf(d.PumpM); ok {
 		see(m)
 	}
-	if m, ok := depthOf(d.Bedrock.Depth); ok {
-		see(m)
+	for _, p := range append([]records.Pick{d.Bedrock}, d.Others...) {
+		if m, ok := depthOf(p.Depth); ok {
+			see(m)
+		}
 	}
 	d.BottomM, d.HoleM = deepest, deepest
 	if known && hole > 0 {

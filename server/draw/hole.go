@@ -165,11 +165,19 @@ func (f *holeFrame) stroke(p *Path, colour string, width float64, dash string) {
 // picks marks the top of sound bedrock, and quietly the first rock where that
 // is another depth.
 func (f *holeFrame) picks() {
-	if m, ok := f.d.firstRockApart(); ok {
+	quiet := func(m float64) {
 		y := f.y(m)
 		var p Path
 		p.M(f.x0-f.over, y).H(f.x0+5).M(f.x1-5, y).H(f.x1 + f.over)
 		f.stroke(&p, f.c.Ink, 1.6, "")
+	}
+	if m, ok := f.d.firstRockApart(); ok {
+		quiet(m)
+	}
+	for _, p := range f.d.Others {
+		if m, ok := depthOf(p.Depth); ok && m >= 0 {
+			quiet(m)
+		}
 	}
 	b := f.d.Bedrock.Depth
 	m, ok := depthOf(b)

@@ -9,19 +9,7 @@ import (
 	"tallybook/server/draw"
 )
 
-// vocab reads the ground for the tests.
-type vocab struct{ *lithology.Vocabulary }
-
-func (v vocab) Ground(s *records.Stratum) records.Ground {
-	if s.Material != "" {
-		m, _ := v.Material(s.Material)
-		return records.Ground{Material: s.Material, Class: m.Class}
-	}
-	r := v.Read(s.Description)
-	return records.Ground{Material: r.Material, Class: r.Class}
-}
-
-func testVocab() vocab { return vocab{lithology.Default()} }
+func testVocab() *lithology.Vocabulary { return lithology.Default() }
 
 func ft(v float64) records.Amount[records.Depth] {
 	return records.Of(records.Depth(records.Foot.ToBase(v)))
@@ -153,7 +141,9 @@ func picksOf(name string) records.Picks {
 	case "seams":
 		p := pickFt(63)
 		p.Why = "Strata say 60 ft, stated 63 ft: stated is used, since the casing seat agrees."
-		return records.Picks{FirstRock: pickFt(58), Bedrock: p, Disagree: true}
+		p.Source = records.FromStated
+		return records.Picks{FirstRock: pickFt(58), Bedrock: p, Disagree: true, ByStrata: pickFt(58), ByStated: p,
+			BySeat: records.Pick{Depth: records.Under(d(38)), Source: records.FromSeat, Why: "the hole stands open below the casing seat"}}
 	case "wordy":
 		return records.Picks{FirstRock: pickFt(52), Bedrock: records.Pick{Depth: records.Within(d(45), d(52)), Why: "not logged at the contact"}}
 	case "dry":

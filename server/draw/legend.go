@@ -59,7 +59,7 @@ func (k *sideSheet) marks(g *legend) {
 		_, ok := depthOf(d.Bedrock.Depth)
 		rock = rock || ok
 		_, ok = d.firstRockApart()
-		first = first || ok
+		first = first || ok || len(d.Others) > 0
 		_, ok = d.standingM()
 		level = level || ok
 		strike = strike || len(d.Strikes) > 0
@@ -85,7 +85,7 @@ func (k *sideSheet) marks(g *legend) {
 		}
 	}
 	if first {
-		g.add("first rock, another depth", func(s *SVG, x, y float64) {
+		g.add("first rock, or another pick", func(s *SVG, x, y float64) {
 			var p Path
 			p.M(x, y).H(x+9).M(x+17, y).H(x + 26)
 			s.Start("path").D(&p).A("stroke", c.Ink).N("stroke-width", 1.6).End()
@@ -134,6 +134,9 @@ func (g *legend) flow(width float64, materials int) {
 	var row []legendItem
 	x := 0.0
 	for i, it := range g.items {
+		if most := width - legendMark; it.w-legendMark-legendGap > most {
+			it.text = Shorten(it.text, sizeSmall, false, most)
+		}
 		if len(row) > 0 && (x+it.w-legendGap > width || i == materials) {
 			g.rows = append(g.rows, row)
 			row, x = nil, 0

@@ -31,6 +31,7 @@ func TestLook(t *testing.T) {
 		for _, width := range []float64{820, 350} {
 			for name, d := range inventedColumns() {
 				o := draw.Options{Prefix: "l", Units: say.US, Theme: theme, Width: width}
+				o.Heading = theme == draw.Print
 				write(fmt.Sprintf("%s-%s-%.0f", name, theme, width), draw.Column(d, o))
 			}
 			if width == 820 {

@@ -46,6 +46,15 @@ func (d *ColumnData) bedrockPhrase(u say.System) string {
 	return "sound bedrock " + held(u.Depth(b))
 }
 
+// otherPhrase says what another source says of sound bedrock.
+func otherPhrase(p records.Pick, u say.System) string {
+	by := map[records.PickSource]string{records.FromStrata: "by the strata", records.FromStated: "as stated", records.FromSeat: "by the casing seat"}[p.Source]
+	if p.Depth.Qualifier == records.GreaterThan || p.Depth.Qualifier == records.LessThan {
+		return by + " " + u.DepthWords(p.Depth)
+	}
+	return by + " " + held(u.Depth(p.Depth))
+}
+
 // strikePhrase says one strike: '12 gpm at 201 ft', '+3 gpm at 118 ft',
 // '12 gpm in all at 201 ft', 'water at 60 ft'.
 func (s *StrikeView) phrase(u say.System) string {
