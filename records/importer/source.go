@@ -179,6 +179,9 @@ func featureLineIn(w *window) bool {
 }
 
 func (s *Source) openGeoJSON(w *window, o *Options, first byte, namedLines bool) error {
+	if len(o.Columns) > 0 || len(o.Units) > 0 || o.Delimiter != 0 {
+		return records.Errorf(records.Invalid, "columns, units and a delimiter are asked for as if %s were a table, and it is GeoJSON; leave them out", o.Name)
+	}
 	f := features{w: w, limits: o.limits()}
 	f.decoder = &featureDecoder{source: o.Name, encoding: o.Encoding, limits: f.limits, validate: o.Validate}
 	if first != recordSeparator && !(namedLines && first != '{') {

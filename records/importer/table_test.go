@@ -92,6 +92,7 @@ func TestBadTables(t *testing.T) {
 		"units at odds":     {"d_ft,b\n1,2\n", options{Columns: map[string]string{"total_depth": "d_ft"}, Units: map[string]string{"total_depth": "m"}}, want{err: "says ft"}},
 		"column for two":    {"d,b\n1,2\n", options{Columns: map[string]string{"total_depth": "d", "yield": "d"}}, want{err: "asked to give two fields"}},
 		"field by two":      {"a,b\n1,2\n", options{Columns: map[string]string{"total_depth_m": "a", "total_depth_ft": "b"}}, want{err: "given by two columns"}},
+		"not a table":       {point("{}"), options{Units: map[string]string{"yield": "gpm"}}, want{err: "it is GeoJSON"}},
 		"header alone":      {"number,x\n", options{}, want{}},
 		"quote in header":   {"number,\"x\n", options{}, want{err: "not closed"}},
 
