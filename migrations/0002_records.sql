@@ -35,7 +35,8 @@ CREATE TABLE batches(
 );
 CREATE INDEX batches_state_commit ON batches(state_commit);
 
--- The layer of wells. Keys are never used twice (AUTOINCREMENT), since
+-- The layer of wells. A batch that is staged is hidden by the program, not by
+-- the file: its wells stand here from the start, with their batch_id. Keys are never used twice (AUTOINCREMENT), since
 -- earlier images and plates refer to them. geom is a SpatiaLite BLOB: point,
 -- WGS 84, longitude first.
 CREATE TABLE wells(
@@ -160,6 +161,16 @@ CREATE TABLE layers(
   kind    TEXT NOT NULL,
   geojson BLOB NOT NULL
 );
+
+-- The named places of layers of kind place, to be searched.
+CREATE TABLE places(
+  layer_id INTEGER NOT NULL REFERENCES layers(id) ON DELETE CASCADE,
+  name     TEXT NOT NULL,
+  lon      REAL NOT NULL,
+  lat      REAL NOT NULL
+);
+CREATE INDEX places_layer ON places(layer_id);
+CREATE INDEX places_name_key ON places(upper(replace(replace(replace(name, ' ', ''), '-', ''), '.', '')));
 
 CREATE TABLE settings(
   name  TEXT PRIMARY KEY,

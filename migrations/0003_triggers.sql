@@ -105,11 +105,15 @@ END;
 -- Whether a well has a plate is part of its picture.
 -- +goose StatementBegin
 CREATE TRIGGER plates_outside_update AFTER UPDATE OF well_id ON plates WHEN NOT EXISTS (SELECT 1 FROM own_write) BEGIN
+  INSERT INTO commits(at, actor, why) VALUES (strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), 'outside', 'plate linked by another program');
+  UPDATE wells SET changed_commit = (SELECT max(no) FROM commits) WHERE id IN (OLD.well_id, NEW.well_id);
   DELETE FROM picture WHERE chunk IN (OLD.well_id >> 12, NEW.well_id >> 12);
 END;
 -- +goose StatementEnd
 -- +goose StatementBegin
 CREATE TRIGGER plates_outside_delete AFTER DELETE ON plates WHEN NOT EXISTS (SELECT 1 FROM own_write) BEGIN
+  INSERT INTO commits(at, actor, why) VALUES (strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), 'outside', 'plate removed by another program');
+  UPDATE wells SET changed_commit = (SELECT max(no) FROM commits) WHERE id = OLD.well_id;
   DELETE FROM picture WHERE chunk = OLD.well_id >> 12;
 END;
 -- +goose StatementEnd

@@ -36,9 +36,11 @@ var searchedColumns = [...]searched{
 	{"plate", "", ""},
 	{"parcel", keyOf("w.parcel"), "w.parcel"},
 	{"uid", "w.uid", "w.uid"},
+	{"place_name", "", ""},
 }
 
-// Find implements records.StoreView. Spaces, hyphens, stops and the case of
+// Find implements records.StoreView. Named places of the office's layers are
+// found too, last. Spaces, hyphens, stops and the case of
 // letters do not matter, except in a uid, which may be given in either case.
 func (v *view) Find(ctx context.Context, text string, limit int) ([]records.Match, error) {
 	key := searchKey(text)
@@ -57,9 +59,12 @@ func (v *view) Find(ctx context.Context, text string, limit int) ([]records.Matc
 				k = uid
 			}
 			var err error
-			if c.kind == "plate" {
+			switch c.kind {
+			case "plate":
 				err = v.findPlates(ctx, condition, k, limit, &out)
-			} else {
+			case "place_name":
+				err = v.findPlaces(ctx, condition, k, limit, &out)
+			default:
 				err = v.findWells(ctx, c, condition, k, limit, &out)
 			}
 			if err != nil {
@@ -119,6 +124,18 @@ func (v *view) findPlates(ctx context.Context, condition, key string, limit int,
 		*out = append(*out, m)
 		return nil
 	})
+}
+
+func (v *view) findPlaces(ctx context.Context, condition, key string, limit int, out *[]records.Match) error {
+	expression := keyOf("p.name")
+	return each(ctx, v, "SELECT p.name, p.lon, p.lat, l.name FROM places p JOIN layers l ON l.id = p.layer_id WHERE "+
+		expression+" "+strings.ReplaceAll(condition, "%s", expression)+" ORDER BY "+expression+", p.rowid LIMIT ?2",
+		[]any{key, limit - len(*out)}, func(rows *sql.Rows) error {
+			m := records.Match{Kind: "place_name", Known: true}
+			err := rows.Scan(&m.Text, &m.Lon, &m.Lat, &m.Note)
+			*out = append(*out, m)
+			return err
+		})
 }
 
 // locate gives a match its well's position where it has one.

@@ -102,7 +102,7 @@ func (c connector) Driver() driver.Driver                        { return c.driv
 // writes the same pages of the indexes over and over.
 func openPool(dsn string) *sql.DB {
 	return sql.OpenDB(connector{dsn: dsn, driver: &sqlite3.SQLiteDriver{ConnectHook: func(c *sqlite3.SQLiteConn) error {
-		_, err := c.Exec("PRAGMA temp_store = MEMORY; PRAGMA wal_autocheckpoint = 8000", nil)
+		_, err := c.Exec("PRAGMA temp_store = MEMORY; PRAGMA wal_autocheckpoint = 8000; PRAGMA journal_size_limit = 67108864", nil)
 		return err
 	}}})
 }

@@ -530,11 +530,16 @@ func TestFind(t *testing.T) {
 	put(t, s, a, b)
 	update(t, s, func(ctx context.Context, tx records.StoreTx) error {
 		return errors.Join(tx.PutPlate(ctx, &records.Plate{Number: "AB12", WellID: b.ID}, ""),
+			tx.PutLayer(ctx, &records.Layer{Name: "Villages", Kind: "place", GeoJSON: []byte(`{"type":"FeatureCollection","features":[
+				{"type":"Feature","geometry":{"type":"Point","coordinates":[7,8]},"properties":{"name":"AB 12 Corner"}},
+				{"type":"Feature","geometry":{"type":"LineString","coordinates":[[1,1],[3,3]]},"properties":{"name":"Elsewhere"}},
+				{"type":"Feature","geometry":null,"properties":{"name":"Elsewhat"}}]}`)}),
 			tx.PutPlate(ctx, &records.Plate{Number: "9-9", Seen: []records.PlateSighting{{Located: true, Lon: 5, Lat: 6}}}, ""))
 	})
 	for text, want := range map[string][]string{
-		"ab12":                   {"well_number AB-12", "plate AB12", "well_number ab 123"},
-		" AB 12 ":                {"well_number AB-12", "plate AB12", "well_number ab 123"},
+		"ab12":                   {"well_number AB-12", "plate AB12", "well_number ab 123", "place_name AB 12 Corner"},
+		"else":                   {"place_name Elsewhere"},
+		" AB 12 ":                {"well_number AB-12", "plate AB12", "well_number ab 123", "place_name AB 12 Corner"},
 		"20040":                  {"permit_number 2004-0099"},
 		"711":                    {"parcel 7.11"},
 		"0190163D-8694":          {"uid 0190163d-8694-739b-aea5-966c26f8ad91"},

@@ -38,6 +38,23 @@ func (t *tx) rowOf(ctx context.Context, w *records.Well) (wellRow, error) {
 	return row, nil
 }
 
+// WellIDByUID implements records.StoreView without writing what is held back:
+// an intake asks it for each of its rows.
+func (t *tx) WellIDByUID(ctx context.Context, uid string) (int64, error) {
+	if id := t.new.uids[uid]; id != 0 && t.staged == "" {
+		return id, nil
+	}
+	if t.staged != "" {
+		return t.view.WellIDByUID(ctx, uid)
+	}
+	var id int64
+	found, err := t.oneRaw(ctx, "SELECT id FROM wells WHERE uid = ?", uid, &id)
+	if err == nil && !found {
+		err = records.Errorf(records.NotFound, "there is no well %q", uid)
+	}
+	return id, err
+}
+
 // PutWell implements records.StoreTx.
 func (t *tx) PutWell(ctx context.Context, w *records.Well, why string) error {
 	if w.ID == 0 {
