@@ -185,7 +185,7 @@ func (k *columnSheet) render() *SVG {
 	}
 	s := newSheet(k.o.Prefix, k.w, math.Ceil(height), k.c, title, d.prose(k.u))
 	s.Start("defs").Open()
-	holeDefs(s, k.c)
+	holeDefs(s, k.o.Theme)
 	k.o.patterns().Defs(s, k.o.groundCodes([]ColumnData{*d}), k.o.Theme)
 	s.Close()
 	s.Line()

@@ -26,8 +26,18 @@ type holeFrame struct {
 func (f *holeFrame) cx() float64         { return (f.x0 + f.x1) / 2 }
 func (f *holeFrame) y(m float64) float64 { return f.sc.Y(m) }
 
-// holeDefs writes the hatchings that every log needs.
-func holeDefs(s *SVG, c Colours) {
+// holeDefs writes the hatchings that every log needs, and the water that
+// stands in a hole: on paper with strokes, for copiers that lose a pale tint.
+func holeDefs(s *SVG, t Theme) {
+	c := t.Colours()
+	s.Start("pattern").IDAttr("water").N("width", 12).N("height", 8).A("patternUnits", "userSpaceOnUse").Open()
+	s.Start("rect").N("width", 12).N("height", 8).A("fill", c.WaterFill).End()
+	if t == Print {
+		var p Path
+		p.M(1, 2).H(7).M(7, 6).H(13).M(-5, 6).H(1)
+		s.Start("path").D(&p).A("stroke", c.Water).N("stroke-width", 0.6).End()
+	}
+	s.Close()
 	hatch := func(id, ground, ink string, size, width float64, rising bool) {
 		s.Start("pattern").IDAttr(id).N("width", size).N("height", size).A("patternUnits", "userSpaceOnUse").Open()
 		s.Start("rect").N("width", size).N("height", size).A("fill", ground).End()

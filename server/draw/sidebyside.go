@@ -117,7 +117,7 @@ func (k *sideSheet) render() *SVG {
 	height := legendY + legend.height + 12
 	s := newSheet(k.o.Prefix, k.w, math.Ceil(height), k.c, k.title(), k.prose())
 	s.Start("defs").Open()
-	holeDefs(s, k.c)
+	holeDefs(s, k.o.Theme)
 	k.o.patterns().Defs(s, k.o.groundCodes(k.cols), k.o.Theme)
 	s.Close()
 	s.Line()

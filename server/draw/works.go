@@ -12,12 +12,12 @@ func (f *holeFrame) hole() {
 		if m, ok := f.d.standingM(); ok {
 			for _, b := range bore {
 				if b.BottomM > m {
-					f.boxHole(Span{max(b.TopM, m, 0), b.BottomM}, b.half, f.c.WaterFill)
+					f.boxHole(Span{max(b.TopM, m, 0), b.BottomM}, b.half, f.URL("water"))
 				}
 			}
 			if m < 0 && f.stickPx() > 0 {
 				y := max(f.y(m), f.y(0)-f.stickPx())
-				f.Start("rect").N("x", f.cx()-f.half).N("y", y).N("width", 2*f.half).N("height", f.y(0)-y).A("fill", f.c.WaterFill).End()
+				f.Start("rect").N("x", f.cx()-f.half).N("y", y).N("width", 2*f.half).N("height", f.y(0)-y).A("fill", f.URL("water")).End()
 			}
 		}
 		f.walls(bore)
