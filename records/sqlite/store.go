@@ -74,7 +74,8 @@ func release(conn *sql.Conn) error {
 	return translate(errors.Join(err, conn.Close()), "end transaction")
 }
 
-// Update implements records.Store. fn must not keep the StoreTx.
+// Update implements records.Store. fn must not keep the StoreTx, nor call
+// Update or Close, which wait for it to end.
 func (s *Store) Update(ctx context.Context, actor records.Actor, fn func(records.StoreTx) error) error {
 	return s.inTx(ctx, func(t *tx) error {
 		t.actor = actor
