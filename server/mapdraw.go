@@ -208,7 +208,7 @@ func mapWell(st *mapState, r snapshot.Row, sc *scale, chosen bool) draw.MapWell 
 	dg := r.Digest()
 	w := draw.MapWell{
 		ID: dg.ID, Lon: dg.Lon, Lat: dg.Lat, Chosen: chosen, BedrockM: -1,
-		Href: "/well/" + strconv.FormatInt(dg.ID, 10) + "?back=" + queryEscape(st.href(nil)),
+		Href: "/well/" + strconv.FormatInt(dg.ID, 10),
 	}
 	v := r.Value(st.field)
 	if v.Qualifier != records.Missing {

@@ -115,6 +115,7 @@ func panelPartOf(f *desk.FieldOutlook, u say.System, theme draw.Theme) panelPart
 			}
 		}
 		plot.Need = unit.FromBase(need)
+		plot.Least = unit.FromBase(records.GallonPerMinute.ToBase(0.1))
 		plot.Unit += ", log scale"
 		part.Headline = fmt.Sprintf("%d in 20 reach %s", reached, figure(need))
 		part.Range += "; half give " + figure(best.Median()) + " or more"

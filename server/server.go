@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"github.com/gorilla/mux"
+	"github.com/klauspost/compress/gzhttp"
 
 	"tallybook/records"
 	"tallybook/records/desk"
@@ -67,7 +68,7 @@ func New(o Options) (*Server, error) {
 func (s *Server) Handler() http.Handler {
 	r := mux.NewRouter()
 	s.routes(r)
-	var h http.Handler = r
+	var h http.Handler = gzhttp.GzipHandler(r)
 	h = http.NewCrossOriginProtection().Handler(h)
 	h = checkHost(h)
 	h = withHeaders(h)

@@ -180,7 +180,8 @@ func (m *maker) layers() []records.Layer {
 		roads = append(roads, m.line(name, a.x, a.y, b.x, b.y, 170))
 	}
 	for i, name := range []string{"Bell Brook", "Sedge Brook", "Ninefold Stream"} {
-		streams = append(streams, m.stream(name, -halfM+400+float64(i)*4200, halfM-300-float64(i)*900))
+		x := -halfM*0.75 + float64(i)*4300
+		streams = append(streams, m.line(name, x, halfM, x+1600-float64(i)*900, -halfM, 620))
 	}
 	var ring [][2]float64
 	for _, c := range [][2]float64{{-1, -1}, {1, -1}, {1, 1}, {-1, 1}, {-1, -1}} {
@@ -223,28 +224,6 @@ func (m *maker) line(name string, x0, y0, x1, y1, bend float64) feature {
 		x := x0 + (x1-x0)*t - off*(y1-y0)/max(length, 1)
 		y := y0 + (y1-y0)*t + off*(x1-x0)/max(length, 1)
 		pts = append(pts, m.lonLat(x, y))
-	}
-	return feature{Type: "Feature", Properties: map[string]string{"name": name}, Geometry: geometry{"LineString", pts}}
-}
-
-// stream runs downhill from a place until it leaves the township.
-func (m *maker) stream(name string, x, y float64) feature {
-	var pts [][2]float64
-	const step = 60.0
-	dx, dy := 0.4, -0.9
-	for range 400 {
-		pts = append(pts, m.lonLat(x, y))
-		gx := m.g.elevationM(x+20, y) - m.g.elevationM(x-20, y)
-		gy := m.g.elevationM(x, y+20) - m.g.elevationM(x, y-20)
-		// Water keeps some of its way, so that it does not stop in a hollow.
-		dx, dy = 0.86*dx-gx/14, 0.86*dy-gy/14-0.03
-		l := math.Hypot(dx, dy)
-		dx, dy = dx/l, dy/l
-		x, y = x+dx*step, y+dy*step
-		if math.Abs(x) > halfM || math.Abs(y) > halfM {
-			pts = append(pts, m.lonLat(min(max(x, -halfM), halfM), min(max(y, -halfM), halfM)))
-			break
-		}
 	}
 	return feature{Type: "Feature", Properties: map[string]string{"name": name}, Geometry: geometry{"LineString", pts}}
 }

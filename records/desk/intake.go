@@ -135,16 +135,15 @@ func (t *intake) write(ctx context.Context, tx records.StoreTx, r *importer.Row)
 		return err
 	}
 	w.ID, w.Revision = 0, 0
-	w.Provenance.Source = "batch"
+	if w.Provenance.Source == "" {
+		w.Provenance.Source = "batch"
+	}
 	w.Provenance.Batch, w.Provenance.Row = t.batch.ID, r.Number
 	if err := tx.PutWell(ctx, w, ""); err != nil {
 		return err
 	}
 	for _, p := range r.Plates {
 		p.WellID, p.LinkedBy, p.LinkedAt = w.ID, t.actor.Name, tx.Now()
-		if p.Evidence == "" {
-			p.Evidence = "named so by the file that was taken in"
-		}
 		if err := tx.PutPlate(ctx, p, ""); err != nil {
 			return err
 		}
@@ -159,6 +158,7 @@ func (t *intake) publish(ctx context.Context) error {
 			return err
 		}
 	}
+	t.batch.SHA256 = t.in.Source.SHA256()
 	t.batch.State = "published"
 	return t.d.update(ctx, t.actor, func(tx records.StoreTx) error { return tx.PutBatch(ctx, t.batch) })
 }

@@ -266,10 +266,10 @@ func (d *Desk) SurfaceOn(ctx context.Context, actor records.Actor, ask SurfaceAs
 // that a cancelled context is noticed soon.
 func inParallel(ctx context.Context, n int, work func(from, to int) error) error {
 	const piece = 512
-	g, ctx := errgroup.WithContext(ctx)
+	g, inner := errgroup.WithContext(ctx)
 	g.SetLimit(runtime.GOMAXPROCS(0))
 	for from := 0; from < n; from += piece {
-		if ctx.Err() != nil {
+		if inner.Err() != nil {
 			break
 		}
 		g.Go(func() error { return work(from, min(from+piece, n)) })

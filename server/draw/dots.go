@@ -14,6 +14,7 @@ type DotPlot struct {
 	Unit   string    // under the axis: 'feet'
 	Water  bool      // drawn in the colour of water
 	Log    bool      // spread by ratios: for yields
+	Least  float64   // on a log axis, what is not told apart from nothing
 	Figure func(v float64) string
 }
 
@@ -36,7 +37,11 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 	most := 1
 	values := append([]float64(nil), d.Values...)
 	sort.Float64s(values)
+	beyond := 0
 	for _, v := range values {
+		if v > axis.high {
+			beyond++
+		}
 		col := int(axis.share(v) * (inner - per) / per)
 		cols[col] = append(cols[col], v)
 		most = max(most, len(cols[col]))
@@ -84,6 +89,14 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 		}
 	}
 	s.Start("text").N("x", plotW-plotPadX).N("y", base+33).A("fill", c.Muted).A("text-anchor", "end").Text(d.Unit)
+	if beyond > 0 {
+		text := "beyond " + d.Figure(axis.high)
+		if last := values[len(values)-1]; !math.IsInf(last, 1) {
+			text = "up to " + d.Figure(math.Round(last)) + " →"
+		}
+		y := base - (float64(len(cols[keys[len(keys)-1]]))+0.5)*per
+		s.Start("text").N("x", plotW-plotPadX).N("y", max(y, 12)).N("font-size", 11).A("fill", c.Muted).A("text-anchor", "end").Text(text)
+	}
 	return s.Bytes()
 }
 
@@ -96,49 +109,56 @@ type plotAxis struct {
 
 func (a *plotAxis) share(v float64) float64 {
 	if a.log {
-		v, low, high := math.Log(max(v, a.low)), math.Log(a.low), math.Log(a.high)
-		return min(max((v-low)/(high-low), 0), 1)
+		from, to := math.Log(a.low), math.Log(a.high)
+		return min(max((math.Log(max(v, a.low))-from)/(to-from), 0), 1)
 	}
 	return min(max((v-a.low)/(a.high-a.low), 0), 1)
 }
 
-// axisFor spans the finite values with round ends.
+// axisFor spans the values with round ends. A few that lie far beyond the
+// others do not press those together: they stand at the end of the axis.
 func axisFor(d *DotPlot) plotAxis {
-	low, high := math.Inf(1), math.Inf(-1)
-	least := math.Inf(1) // above zero
-	for _, v := range append([]float64{d.Need}, d.Values...) {
-		if math.IsInf(v, 0) || math.IsNaN(v) || v == d.Need && d.Need == 0 {
-			continue
-		}
-		low, high = min(low, v), max(high, v)
-		if v > 0 {
-			least = min(least, v)
+	var finite []float64
+	for _, v := range d.Values {
+		if !math.IsInf(v, 0) && !math.IsNaN(v) {
+			finite = append(finite, v)
 		}
 	}
-	if low > high {
-		low, high = 0, 1
+	sort.Float64s(finite)
+	low, high := 0.0, 1.0
+	if n := len(finite); n > 0 {
+		low, high = finite[0], finite[n-1]
+		if most := finite[int(0.89*float64(n-1))]; high > 2.5*most && most > 0 {
+			high = 1.3 * most
+		}
+	}
+	if d.Need > 0 {
+		low, high = min(low, d.Need), max(high, d.Need)
 	}
 	if d.Log {
-		if math.IsInf(least, 1) {
-			least = 0.1
-		}
-		a := plotAxis{low: least / 1.3, high: max(high, least*2) * 1.15, log: true}
-		for p := math.Pow(10, math.Floor(math.Log10(a.low))); p < a.high; p *= 10 {
-			for _, f := range []float64{1, 2, 5} {
-				if v := p * f; v >= a.low && v <= a.high {
-					a.ticks = append(a.ticks, v)
-				}
-			}
-		}
-		return a
+		return logAxis(low, high, d.Least)
 	}
-	if high == low {
+	if high <= low {
 		high = low + 1
 	}
 	step, _ := niceStep((high - low) / 6)
 	a := plotAxis{low: math.Floor(low/step) * step, high: math.Ceil(high/step) * step}
 	for v := a.low; v <= a.high+step/2; v += step {
 		a.ticks = append(a.ticks, v)
+	}
+	return a
+}
+
+func logAxis(low, high, least float64) plotAxis {
+	least = max(least, 1e-3)
+	low = max(low, least)
+	a := plotAxis{low: low / 1.25, high: max(high, low*4) * 1.15, log: true}
+	for p := math.Pow(10, math.Floor(math.Log10(a.low))); p < a.high; p *= 10 {
+		for _, f := range []float64{1, 2, 5} {
+			if v := p * f; v >= a.low && v <= a.high {
+				a.ticks = append(a.ticks, v)
+			}
+		}
 	}
 	return a
 }

@@ -43,7 +43,7 @@ func (m *mapSheet) surface() {
 
 // area fills polygons given in pixels with y up, their corners rounded.
 func (m *mapSheet) area(mp orb.MultiPolygon, fill string, opacity float64) {
-	var p Path
+	p := Path{tenths: true}
 	for _, poly := range mp {
 		for _, ring := range poly {
 			smoothRing(&p, ring)
@@ -112,7 +112,7 @@ func (m *mapSheet) contours(s *MapSurface, lively []bool) {
 		return
 	}
 	for _, l := range lines {
-		var p Path
+		p := Path{tenths: true}
 		smoothLine(&p, l)
 		m.Start("path").D(&p).A("fill", "none").A("stroke", m.c.Ink).N("stroke-width", 0.9).
 			A("stroke-opacity", "0.55").A("stroke-linejoin", "round").End()

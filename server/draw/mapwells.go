@@ -44,13 +44,14 @@ func (m *mapSheet) reserveWells() {
 	}
 }
 
-func (m *mapSheet) link(href, label string) func() {
+// link opens what leads to href and is called by its title.
+func (m *mapSheet) link(href, title string) {
 	if href == "" {
 		m.Start("g").Open()
-		return m.Close
+	} else {
+		m.Start("a").Link(href).Open()
 	}
-	m.Start("a").Link(href).A("aria-label", label).Open()
-	return m.Close
+	m.Title(title)
 }
 
 // hexes draws the cells of many wells: the colour of the median, the count as
@@ -65,8 +66,7 @@ func (m *mapSheet) hexes() {
 	}
 	for i := range m.d.Hexes {
 		h := &m.d.Hexes[i]
-		done := m.link(h.Href, h.Title)
-		m.Title(h.Title)
+		m.link(h.Href, h.Title)
 		fill, ink := m.c.Paper, m.c.Muted
 		if h.Known {
 			fill, ink = m.d.Key.Ramp.At(h.Share), m.c.Ink
@@ -93,24 +93,25 @@ func (m *mapSheet) hexes() {
 		if TextWidth(text, size, false) < 1.6*r && r > 9 {
 			m.halo(h.X, h.Y+4, size, m.c.Ink, "middle", "", text)
 		}
-		done()
+		m.Close()
 	}
 	m.Line()
 }
 
 // wells draws each well as a dot or as a small core.
 func (m *mapSheet) wells() {
+	m.Start("g").A("data-part", "wells").A("stroke", m.c.Ink).N("stroke-width", 0.8).Open()
 	for i := range m.d.Wells {
 		w := &m.d.Wells[i]
-		done := m.link(w.Href, w.Title)
-		m.Title(w.Title)
+		m.link(w.Href, w.Title)
 		if m.d.Cores {
 			m.core(w)
 		} else {
 			m.dot(w)
 		}
-		done()
+		m.Close()
 	}
+	m.Close()
 	m.Line()
 }
 
@@ -130,8 +131,7 @@ func (m *mapSheet) dot(w *MapWell) {
 		m.Start("circle").N("cx", x).N("cy", y).N("r", dotR-1).A("fill", "none").
 			A("stroke", colour).N("stroke-width", 1.8).End()
 	default:
-		m.Start("circle").N("cx", x).N("cy", y).N("r", dotR).A("fill", colour).
-			A("stroke", m.c.Ink).N("stroke-width", 0.8).End()
+		m.Start("circle").N("cx", math.Round(x*10)/10).N("cy", math.Round(y*10)/10).N("r", dotR).A("fill", colour).End()
 	}
 	if w.Chosen {
 		m.Start("circle").N("cx", x).N("cy", y).N("r", dotR+3.5).A("fill", "none").
@@ -145,7 +145,7 @@ func (m *mapSheet) core(w *MapWell) {
 	b := m.coreBox(w)
 	overburden, rock := coreTints[min(m.t, Print)][0], coreTints[min(m.t, Print)][1]
 	h := b.y1 - b.y0
-	m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", coreW).N("height", h).A("fill", m.c.Air).End()
+	m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", coreW).N("height", h).A("fill", m.c.Air).A("stroke", "none").End()
 	px := func(depthM float64) float64 {
 		if w.DepthM <= 0 {
 			return 0
@@ -154,9 +154,9 @@ func (m *mapSheet) core(w *MapWell) {
 	}
 	if w.BedrockM >= 0 && w.DepthM > 0 {
 		top := px(w.BedrockM)
-		m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", coreW).N("height", top).A("fill", overburden).End()
+		m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", coreW).N("height", top).A("fill", overburden).A("stroke", "none").End()
 		if !w.Deeper {
-			m.Start("rect").N("x", b.x0).N("y", b.y0+top).N("width", coreW).N("height", h-top).A("fill", rock).End()
+			m.Start("rect").N("x", b.x0).N("y", b.y0+top).N("width", coreW).N("height", h-top).A("fill", rock).A("stroke", "none").End()
 		}
 	}
 	stroke := m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", coreW).N("height", h).A("fill", "none").
@@ -170,7 +170,7 @@ func (m *mapSheet) core(w *MapWell) {
 			y := b.y0 + px(s)
 			var p Path
 			p.M(b.x1, y).L(b.x1+5, y-2.6).L(b.x1+5, y+2.6).Z()
-			m.Start("path").D(&p).A("fill", m.c.Water).End()
+			m.Start("path").D(&p).A("fill", m.c.Water).A("stroke", "none").End()
 		}
 	}
 	if w.Dry {

@@ -264,8 +264,9 @@ func turnsText(r rune) bool { return r >= 0x202A && r <= 0x202E || r >= 0x2066 &
 // Path builds the d attribute of a path with absolute coordinates. The zero
 // Path is ready for use.
 type Path struct {
-	b     []byte
-	unfit int
+	b      []byte
+	unfit  int
+	tenths bool // one decimal: for long lines, where no eye tells more
 }
 
 func (p *Path) op(c byte, vs ...float64) *Path {
@@ -273,6 +274,9 @@ func (p *Path) op(c byte, vs ...float64) *Path {
 	for i, v := range vs {
 		if i > 0 {
 			p.b = append(p.b, ' ')
+		}
+		if p.tenths {
+			v = math.Round(v*10) / 10
 		}
 		var ok bool
 		if p.b, ok = appendNumber(p.b, v); !ok {
