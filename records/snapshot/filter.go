@@ -54,8 +54,11 @@ func (r Range) takes(v records.DigestValue) bool {
 	return (r.Min == nil || low >= *r.Min) && (r.Max == nil || high <= *r.Max)
 }
 
-// Takes says whether a well passes the filter.
+// Takes says whether a well passes the filter; a nil Filter takes all.
 func (f *Filter) Takes(r Row) bool {
+	if f == nil {
+		return true
+	}
 	c, i := r.c, r.i
 	if f.Purpose != 0 && c.purpose[i] != f.Purpose {
 		return false
@@ -79,10 +82,13 @@ func (f *Filter) Takes(r Row) bool {
 }
 
 // IsZero says whether the filter takes every well.
-func (f *Filter) IsZero() bool { return *f == Filter{} }
+func (f *Filter) IsZero() bool { return f == nil || *f == Filter{} }
 
 // Key is a text that two filters share exactly when they take the same wells.
 func (f *Filter) Key() string {
+	if f == nil {
+		f = &Filter{}
+	}
 	var b strings.Builder
 	for _, r := range []Range{f.Depth, f.Yield, f.Years} {
 		for _, end := range []*float64{r.Min, r.Max} {

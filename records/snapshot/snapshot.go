@@ -1,12 +1,14 @@
 package snapshot
 
 import (
+	"cmp"
 	"context"
 	"fmt"
-	"sort"
+	"slices"
 	"sync"
 	"sync/atomic"
 
+	"tallybook/geo/near"
 	"tallybook/records"
 )
 
@@ -18,11 +20,20 @@ const foldAt = 2000
 type Snapshot struct {
 	current atomic.Pointer[Picture]
 
+	foldAt  int
 	mu      sync.Mutex // held while a new picture is made; readers never take it
 	log     map[int64]entry
 	seq     int64
 	folding bool
+	rebuilt int64 // how often the base was made anew in one go
 	idle    sync.WaitGroup
+}
+
+// Empty is the picture of no wells, for those who look at none.
+func Empty() *Snapshot {
+	s := &Snapshot{log: map[int64]entry{}, foldAt: foldAt}
+	s.current.Store(&Picture{base: &base{columns: newColumns(0), index: &near.Index{}}, changed: newColumns(0)})
+	return s
 }
 
 // entry is the latest change to one well since the base was built.
@@ -34,7 +45,7 @@ type entry struct {
 
 // Open reads the digests of all wells.
 func Open(ctx context.Context, store records.Store) (*Snapshot, error) {
-	s := &Snapshot{log: map[int64]entry{}}
+	s := &Snapshot{log: map[int64]entry{}, foldAt: foldAt}
 	err := store.View(ctx, func(v records.StoreView) error {
 		n, err := v.CountWells(ctx)
 		if err != nil {
@@ -92,8 +103,7 @@ func (s *Snapshot) Refresh(ctx context.Context, store records.Store) (bool, erro
 		if err != nil {
 			return err
 		}
-		s.apply(now, changed, gone, v.Commit(), rocks)
-		return nil
+		return s.apply(now, changed, gone, v.Commit(), rocks)
 	})
 	if err != nil {
 		return false, fmt.Errorf("refreshing the picture of all wells: %w", err)
@@ -102,8 +112,11 @@ func (s *Snapshot) Refresh(ctx context.Context, store records.Store) (bool, erro
 }
 
 // apply makes the next picture. s.mu is held.
-func (s *Snapshot) apply(now *Picture, changed []records.Digest, gone []int64, commit int64, rocks map[uint16]string) {
+func (s *Snapshot) apply(now *Picture, changed []records.Digest, gone []int64, commit int64, rocks map[uint16]string) error {
 	s.seq++
+	if len(changed)+len(gone) >= s.foldAt { // a file was taken in: no use to lay it over first
+		return s.rebuild(now, changed, gone, commit, rocks)
+	}
 	for _, d := range changed {
 		s.log[d.ID] = entry{digest: d, seq: s.seq}
 	}
@@ -111,66 +124,110 @@ func (s *Snapshot) apply(now *Picture, changed []records.Digest, gone []int64, c
 		s.log[id] = entry{digest: records.Digest{ID: id}, gone: true, seq: s.seq}
 	}
 	s.current.Store(overlay(now.base, s.log, commit, rocks))
-	if len(s.log) >= foldAt && !s.folding {
+	if len(s.log) >= s.foldAt && !s.folding {
 		s.folding = true
 		s.idle.Add(1)
-		go s.fold(s.current.Load(), s.seq)
+		go s.fold(s.current.Load(), s.seq, s.rebuilt)
 	}
+	return nil
 }
 
 // overlay lays the changes over a base.
 func overlay(b *base, log map[int64]entry, commit int64, rocks map[uint16]string) *Picture {
+	p := &Picture{base: b, commit: commit, rocks: rocks}
 	ids := make([]int64, 0, len(log))
-	hidden := make(map[int32]struct{}, len(log))
 	for id, e := range log {
 		if i, ok := b.row(id); ok {
-			hidden[i] = struct{}{}
+			if p.hidden == nil {
+				p.hidden = make(rowSet, (b.len()+63)/64)
+			}
+			p.hidden[i>>6] |= 1 << (i & 63)
+			p.hiding++
 		}
 		if !e.gone {
 			ids = append(ids, id)
 		}
 	}
-	sort.Slice(ids, func(i, j int) bool { return ids[i] < ids[j] })
-	c := newColumns(len(ids))
+	slices.Sort(ids)
+	p.changed = newColumns(len(ids))
 	for _, id := range ids {
 		e := log[id]
-		c.add(&e.digest)
+		p.changed.add(&e.digest)
 	}
-	return &Picture{base: b, hidden: hidden, changed: c, commit: commit, rocks: rocks}
+	return p
+}
+
+// rebuild makes a new base of a picture and changes to it, in one go. s.mu is
+// held.
+func (s *Snapshot) rebuild(now *Picture, changed []records.Digest, gone []int64, commit int64, rocks map[uint16]string) error {
+	left := make(map[int64]struct{}, len(gone))
+	for _, id := range gone {
+		left[id] = struct{}{}
+	}
+	changed = slices.DeleteFunc(changed, func(d records.Digest) bool { _, out := left[d.ID]; return out })
+	slices.SortFunc(changed, func(a, b records.Digest) int { return cmp.Compare(a.ID, b.ID) })
+	b, err := newBase(merge(now, changed, left))
+	if err != nil {
+		return err
+	}
+	s.rebuilt++
+	clear(s.log)
+	s.current.Store(&Picture{base: b, changed: newColumns(0), commit: commit, rocks: rocks})
+	return nil
+}
+
+// merge gives the wells of a picture with changes made to them, by id. changed
+// is in order of id.
+func merge(from *Picture, changed []records.Digest, gone map[int64]struct{}) *columns {
+	c := newColumns(from.Len() + len(changed))
+	next := 0
+	from.inOrder(func(r Row) {
+		id := r.ID()
+		for next < len(changed) && changed[next].ID < id {
+			c.add(&changed[next])
+			next++
+		}
+		if _, out := gone[id]; out || next < len(changed) && changed[next].ID == id {
+			return
+		}
+		d := r.Digest()
+		c.add(&d)
+	})
+	for ; next < len(changed); next++ {
+		c.add(&changed[next])
+	}
+	return c
+}
+
+// inOrder shows every well in the order of ids.
+func (p *Picture) inOrder(fn func(Row)) {
+	j, n := int32(0), int32(p.changed.len())
+	for i := range int32(p.base.len()) {
+		if p.hidden.has(i) {
+			continue
+		}
+		for ; j < n && p.changed.id[j] < p.base.id[i]; j++ {
+			fn(Row{p.changed, j})
+		}
+		fn(Row{p.base.columns, i})
+	}
+	for ; j < n; j++ {
+		fn(Row{p.changed, j})
+	}
 }
 
 // fold builds a new base from a picture while readers go on with the old one,
 // then lays over it what changed meanwhile.
-func (s *Snapshot) fold(from *Picture, upTo int64) {
+func (s *Snapshot) fold(from *Picture, upTo, rebuilt int64) {
 	defer s.idle.Done()
-	c := newColumns(from.Len())
-	// Both parts are in order of id; merge them.
-	i, j := int32(0), int32(0)
-	nb, nc := int32(from.base.len()), int32(from.changed.len())
-	for i < nb || j < nc {
-		if i < nb {
-			if _, gone := from.hidden[i]; gone {
-				i++
-				continue
-			}
-		}
-		var r Row
-		if j >= nc || i < nb && from.base.id[i] < from.changed.id[j] {
-			r = Row{from.base.columns, i}
-			i++
-		} else {
-			r = Row{from.changed, j}
-			j++
-		}
-		d := r.Digest()
-		c.add(&d)
-	}
-	b, err := newBase(c)
+	b, err := newBase(merge(from, nil, nil))
 
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.folding = false
-	if err != nil { // cannot be: the parts were indexed before; keep the old base
+	// An error cannot be, since the parts were indexed before; the old base
+	// and its overlay go on serving then. A base made anew meanwhile has it all.
+	if err != nil || s.rebuilt != rebuilt {
 		return
 	}
 	for id, e := range s.log {
