@@ -19,7 +19,7 @@ import (
 
 // Widths of the drawing of logs side by side, pixels.
 const (
-	wideSide, paperSide = 1180, 1040
+	wideSide            = 1180
 	leastSide, mostSide = 300, 3200
 )
 
@@ -220,7 +220,7 @@ func (s *Server) compareHome(w http.ResponseWriter, r *http.Request) error {
 	drawn := s.drawSide(c, u.System, theme, sideWidth(len(c.wells)))
 	p.Log = logDrawing{
 		DrawnFor: theme.String(), Wide: template.HTML(drawn), //nolint:gosec // every text in it was escaped by package draw
-		WideSrc: src, PrintSrc: src + "&theme=print&w=" + strconv.Itoa(paperSide),
+		WideSrc: src, PrintSrc: src + "&theme=print&w=" + strconv.Itoa(leastSide),
 		PrintAlt: "The logs drawn side by side; the table says the same in figures", Class: "side n" + strconv.Itoa(len(c.wells)),
 	}
 	p.SVGHref = src + "&download=1"
@@ -299,7 +299,7 @@ func countWords(n int) string {
 
 // table sets the figures of the wells under the drawing.
 func (c *side) table(u units) listing {
-	l := listing{Heads: heads("well", "where", "#year", "use", "#total depth", "#sound bedrock", "#casing", "#yield", "#static level", "#ground", "")}
+	l := listing{Heads: heads("well", "where", "#year", "use", "#total depth", "#sound bedrock", "#casing", "#yield", "#static level", "#ground elevation", "")}
 	for i := range c.wells {
 		sw := &c.wells[i]
 		w := sw.sheet.Well
@@ -315,14 +315,12 @@ func (c *side) table(u units) listing {
 		if sw.sheet.Picks.Disagree {
 			bedrock.More, bedrock.Class = "sources disagree", "signal"
 		}
-		yield := u.yield(w.Yield)
-		yield.Class = "water"
 		remove := cell{}
 		if len(c.ids) > leastCompared {
 			remove = cell{Text: "leave out", Href: c.href("/compare", func(n *sideState) { n.ids = without(n.ids, w.ID) })}
 		}
-		l.add("", cell{Text: nameOf(w), Href: wellHref(w.ID)}, cell{Text: sw.where(c, u)}, cell{Text: year}, cell{Text: plainWord(w.Purpose)},
-			u.depth(w.TotalDepth), bedrock, casing, yield, u.level(w.StaticLevel), u.height(w.Place.Elevation), remove)
+		l.add("", cell{Text: nameOf(w), Href: wellHref(w.ID)}, cell{Text: sw.where(c, u), Class: "figures"}, cell{Text: year}, cell{Text: plainWord(w.Purpose)},
+			u.depth(w.TotalDepth), bedrock, casing, u.yield(w.Yield), u.level(w.StaticLevel), u.height(w.Place.Elevation), remove)
 	}
 	return l.tidy()
 }
@@ -336,7 +334,7 @@ func (w *sideWell) where(c *side, u units) string {
 	case !w.placed:
 		return "not known"
 	case c.from != "":
-		return "measured from here"
+		return "from here"
 	}
 	return ""
 }

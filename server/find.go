@@ -53,7 +53,7 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request) error {
 	}
 	if len(f.Matches) == 0 {
 		p.Title, p.Heading = "Not found", "Nothing found for “"+clipText(q, 80)+"”"
-		p.Sub = "Looked among the office's own records and layers; nothing is looked up elsewhere."
+		p.Sub = "Looked among the office's own records and layers; nothing is looked up elsewhere"
 		return s.show(w, "found", p)
 	}
 	p.Help = false

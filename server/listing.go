@@ -52,6 +52,9 @@ type listing struct {
 	Fold    string // folded away behind these words; "" when it stands open
 	Heads   []head
 	Rows    []row
+	// Entries sets each row out as named values, for rows of more values
+	// than a line holds.
+	Entries bool
 }
 
 type row struct {
@@ -116,11 +119,17 @@ type part struct {
 	Private  bool
 }
 
+// mostColumns is how many columns fit beside a part's name.
+const mostColumns = 7
+
 // list adds a table unless it is empty.
 func (p *part) list(l listing) {
-	if len(l.Rows) > 0 {
-		p.Lists = append(p.Lists, l.tidy())
+	if len(l.Rows) == 0 {
+		return
 	}
+	l = l.tidy()
+	l.Entries = len(l.Heads) > mostColumns
+	p.Lists = append(p.Lists, l)
 }
 
 // says tells whether the part has anything to say.
@@ -155,8 +164,13 @@ func (u units) flow(a records.Amount[records.Flow]) cell {
 	return cell{Text: u.Flow(a), Given: asWritten(a.Given)}
 }
 
+// yield is what a well gives, in the colour of water unless there is none.
 func (u units) yield(a records.Amount[records.Flow]) cell {
-	return cell{Text: u.Yield(a), Given: asWritten(a.Given)}
+	c := cell{Text: u.Yield(a), Given: asWritten(a.Given), Class: "water"}
+	if v, ok := a.Number(); ok && v == 0 {
+		c.Class = ""
+	}
+	return c
 }
 
 func (u units) volume(a records.Amount[records.Volume]) cell {

@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"strconv"
 
 	"tallybook/geo/position"
 	"tallybook/records"
@@ -50,7 +51,7 @@ func (s *Server) plateHome(w http.ResponseWriter, r *http.Request) error {
 	u := units{unitsOf(r)}
 	p := platePage{
 		Base: s.base(r, "Plate "+plateName(pl)), Heading: "Plate " + plateName(pl), Back: backOf(r),
-		Sub: joinWords(pl.Authority, seriesWords(pl), sinceWords(pl)), Plate: stampedOf(u, pl),
+		Sub: sinceWords(pl), Plate: stampedOf(u, pl),
 	}
 	var sheet *desk.Sheet
 	if pl.WellID != 0 {
@@ -74,7 +75,7 @@ func (s *Server) plateHome(w http.ResponseWriter, r *http.Request) error {
 				return err
 			}
 			part := part{ID: "near", Title: "Wells near it", Lead: "The wells nearest to where the plate was last seen. Which of them it belongs to is for a person to decide."}
-			part.list(nearListing(u, near))
+			part.list(markStamped(u, nearListing(u, near), &pl.Stamped))
 			p.Parts = append(p.Parts, part)
 		}
 	}
@@ -158,6 +159,23 @@ func stampedAgainst(u units, p *records.Plate, w *records.Well) part {
 		out.Alert = capital(count(differ, "stamp disagrees", "stamps disagree")) + " with the record it is linked to."
 	}
 	return out
+}
+
+// markStamped marks what a near well shares with the plate.
+func markStamped(u units, l listing, st *records.Stamped) listing {
+	year := ""
+	if st.Date.Year > 0 {
+		year = strconv.Itoa(st.Date.Year)
+	}
+	want := map[string]string{"depth": u.Depth(st.Depth), "yield": u.Yield(st.Yield), "year": year}
+	for _, r := range l.Rows {
+		for i := range r.Cells {
+			if w := want[l.Heads[i].Text]; w != "" && r.Cells[i].Text == w {
+				r.Cells[i].Class, r.Cells[i].More = "strong", "as stamped"
+			}
+		}
+	}
+	return l
 }
 
 // seenPart tells where and when the plate was seen and what could be read.

@@ -131,7 +131,7 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 		worksPart(u, sheet.Well),
 		platesPart(u, sheet.Well),
 		placePart(u, sheet.Well, private),
-		s.nearPart(u, near, p.Compare),
+		nearPart(u, near),
 		peoplePart(u, sheet.Well, private),
 		sourcePart(sheet.Well),
 		historyPart(sheet.Well, revisions, private),

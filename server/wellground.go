@@ -22,6 +22,7 @@ func groundPart(u units, s *desk.Sheet, v *lithology.Vocabulary) part {
 		p.Lead = "No strata were logged."
 		return p
 	}
+	p.Lead = "Depths in " + longUnit(u.LengthUnit()) + " below ground; the driller's words as they were written."
 	l := listing{Heads: heads(u.spanHead(), "as the driller wrote it", "read as")}
 	gaps := draw.ColumnOf(s.Well, s.Picks, v).Gaps
 	gapBefore := func(m float64) {

@@ -42,10 +42,6 @@ func essentials(u units, s *desk.Sheet) []fact {
 		}
 		return c
 	}
-	yield := u.yield(w.Yield)
-	if yield.Text != "" && yield.Text != "dry" {
-		yield.Class = "water"
-	}
 	bedrock := cell{Text: u.Depth(s.Picks.Bedrock.Depth)}
 	if bedrock.Text == "" {
 		bedrock = cell{Text: "cannot be told", Class: "quiet"}
@@ -64,7 +60,7 @@ func essentials(u units, s *desk.Sheet) []fact {
 	return []fact{
 		{"total depth", orNot(u.depth(w.TotalDepth))},
 		{"sound bedrock at", bedrock},
-		{"yield", orNot(yield)},
+		{"yield", orNot(u.yield(w.Yield))},
 		{"static level", orNot(static)},
 		{"casing to", orNot(casing)},
 	}
@@ -122,13 +118,9 @@ func doubtsPart(faults []records.Fault) part {
 }
 
 // nearPart lists the nearest wells.
-func (s *Server) nearPart(u units, near []neighbour, compare string) part {
+func nearPart(u units, near []neighbour) part {
 	p := part{ID: "near", Title: "Nearest wells"}
-	l := nearListing(u, near)
-	p.list(l)
-	if compare != "" {
-		p.Notes = nil
-	}
+	p.list(nearListing(u, near))
 	return p
 }
 
@@ -141,9 +133,9 @@ func nearListing(u units, near []neighbour) listing {
 			year = fmt.Sprint(int(d.Year))
 		}
 		l.add("", cell{Text: n.Name, Href: wellHref(n.ID())},
-			cell{Text: u.Distance(n.DistanceM) + " " + say.Bearing(n.BearingDeg)},
+			cell{Text: u.Distance(n.DistanceM) + " " + say.Bearing(n.BearingDeg), Class: "figures"},
 			cell{Text: u.Depth(digestDepth(d.TotalDepth))}, cell{Text: u.Depth(digestDepth(d.Bedrock))},
-			cell{Text: u.Yield(digestFlow(d.Yield)), Class: "water"}, cell{Text: year})
+			u.yield(digestFlow(d.Yield)), cell{Text: year})
 	}
 	return l
 }

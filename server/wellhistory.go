@@ -124,6 +124,12 @@ var oneOf = map[string]string{
 	"works": "work", "shifts": "shift", "attachments": "file", "seen": "sighting", "plates": "plate",
 }
 
+// fieldNames are properties whose names alone would puzzle a reader.
+var fieldNames = map[string]string{
+	"coordinates_given": "position", "lon": "longitude", "lat": "latitude", "depth_to_bedrock_m": "stated depth to bedrock",
+	"yields": "counts for yield", "uid": "public name",
+}
+
 // fieldWords puts the path of a property in words: strata[2].bottom_m becomes
 // 'stratum 3, bottom'.
 func fieldWords(path string) string {
@@ -141,6 +147,10 @@ func fieldWords(path string) string {
 			if n, err := strconv.Atoi(strings.TrimSuffix(index, "]")); err == nil {
 				word += " " + strconv.Itoa(n+1)
 			}
+			out = append(out, word)
+			continue
+		}
+		if word, ok := fieldNames[name]; ok {
 			out = append(out, word)
 			continue
 		}

@@ -11,11 +11,7 @@ import (
 // waterPart is where water came, how it stands and what the hole gives.
 func waterPart(u units, w *records.Well) part {
 	p := part{ID: "water", Title: "Water"}
-	y := u.yield(w.Yield)
-	if y.Text != "" && y.Text != "dry" {
-		y.Class = "water"
-	}
-	p.Facts.add("yield", y)
+	p.Facts.add("yield", u.yield(w.Yield))
 	p.Facts.text("measured by", plainWord(w.YieldMethod))
 	p.Facts.add("static level", u.level(w.StaticLevel))
 	if !w.CountsForYield() {
