@@ -11,3 +11,5 @@
 // comes here. Only what would make a file that cannot be read again is
 // refused.
 package sqlite
+
+import _ "tallybook/records/sqlite/compiler" // fails first where C cannot be compiled

@@ -24,6 +24,7 @@ type Store struct {
 	groups  []group       // the layer's columns
 	inserters
 	columnCount int
+	claimed     claimed
 	schema      int64 // PRAGMA schema_version when the triggers were last looked at; only with the token
 }
 
@@ -31,7 +32,7 @@ var _ records.Store = (*Store)(nil)
 
 // Close closes the file. What is committed is in it.
 func (s *Store) Close() error {
-	return translate(errors.Join(s.readers.Close(), s.writer.Close()), "close "+s.path)
+	return translate(errors.Join(s.readers.Close(), s.writer.Close(), s.claimed.close()), "close "+s.path)
 }
 
 // Changes implements records.Store.
