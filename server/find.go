@@ -47,7 +47,9 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request) error {
 		http.Redirect(w, r, to, http.StatusSeeOther)
 		return nil
 	}
-	p.Doubt = capital(f.Doubt)
+	if len(f.Matches) == 0 { // else it was meant for one of them
+		p.Doubt = capital(f.Doubt)
+	}
 	if f.Suggest != nil {
 		p.Suggest, p.MeantRef = position.Format(*f.Suggest, position.DecimalDegrees), "/?at="+queryEscape(latLon(*f.Suggest))
 	}

@@ -122,7 +122,7 @@ func (s *Server) keepChoice(w http.ResponseWriter, r *http.Request) error {
 		http.SetCookie(w, c)
 	}
 	back := q.Get("back")
-	if !strings.HasPrefix(back, "/") || strings.HasPrefix(back, "//") || strings.HasPrefix(back, "/\\") {
+	if !localPath(back) {
 		back = "/"
 	}
 	http.Redirect(w, r, back, http.StatusSeeOther)

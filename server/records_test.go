@@ -132,6 +132,18 @@ func TestBack(t *testing.T) {
 	}
 }
 
+// Neither is the choice of units or light.
+func TestChoiceGoesBackToThisServerAlone(t *testing.T) {
+	w := newRecordWorld(t)
+	for back, want := range map[string]string{
+		"/well/1?units=us": "/well/1?units=us", "//elsewhere.example": "/", "/\t/elsewhere.example": "/", `/\elsewhere.example`: "/", "https://elsewhere.example": "/", "": "/",
+	} {
+		if got := w.get("/choose?units=si&back=" + url.QueryEscape(back)).is(303).header.Get("Location"); got != want {
+			t.Errorf("back=%q leads to %q, want %q", back, got, want)
+		}
+	}
+}
+
 func TestColumnDrawing(t *testing.T) {
 	w := newRecordWorld(t)
 	path := fmt.Sprintf("/well/%d/column.svg?units=us&w=500", w.full.ID)

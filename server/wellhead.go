@@ -93,6 +93,9 @@ func wellAlerts(s *desk.Sheet) []alert {
 		}
 	}
 	doubts := len(s.Faults) - refused
+	if s.Picks.Disagree && doubts == 1 {
+		doubts = 0 // it is the same, told above
+	}
 	switch {
 	case refused > 0:
 		out = append(out, alert{count(refused, "thing in this record is wrong", "things in this record are wrong") + " and must be mended", "#doubts"})
