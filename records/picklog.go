@@ -127,6 +127,9 @@ func (d *descent) soil(s *span) {
 
 // seam says whether loose ground so thick is a seam in the rock above it.
 func (d *descent) seam(thick float64) bool {
+	if thick < d.rules.DeepSeamM-rounding && d.rockM >= max(d.rules.ThickRockM, d.rules.DeepSeam*thick)-rounding {
+		return true
+	}
 	return thick < d.rules.SeamM-rounding && d.rockM >= max(d.rules.SeamRockM, d.rules.SeamRock*thick)-rounding
 }
 

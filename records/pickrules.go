@@ -8,9 +8,11 @@ type PickRules struct {
 	SeamM       float64 // a seam of loose ground in rock is thinner than this, metres
 	SeamRockM   float64 // and has at least this much rock above it
 	SeamRock    float64 // and at least this many times its own thickness of rock
+	DeepSeamM   float64 // under ThickRockM of rock a seam may be this thick
+	DeepSeam    float64 // if the rock above is this many times its thickness
 	ProvedM     float64 // rock followed for less than this at the foot of a log is 'about'
 	CorestoneM  float64 // rock thinner than this over a thicker weathered zone is a block in it
-	ThickRockM  float64 // a thin seam at the very foot of a log under this much rock is a seam
+	ThickRockM  float64 // rock thicker than this is no block: a seam under it is a seam
 	GapM        float64 // depths closer than this are the same depth, rounded differently
 	AgreeM      float64 // two sources agree within this,
 	AgreeShare  float64 // or within this share of the depth
@@ -24,6 +26,8 @@ func DefaultPickRules() PickRules {
 		SeamM:       1.5,
 		SeamRockM:   3,
 		SeamRock:    2,
+		DeepSeamM:   3.2, // ten feet, rounded; five-foot seams are what most logs write deep in rock
+		DeepSeam:    10,
 		ProvedM:     3,
 		CorestoneM:  3,    // a block weathered out of the rock below, as boulders of granite in saprolite
 		ThickRockM:  15,   // no boulder is so thick; the seam's own thickness was not followed

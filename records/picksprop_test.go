@@ -70,11 +70,13 @@ func TestPicksKeepTheirPromises(t *testing.T) {
 			}
 			rock, loose := 0.0, 0.0
 			for _, l := range log {
+				thick := l.bottom - l.top
 				if l.top >= depth && l.class == "rock" {
-					rock += l.bottom - l.top
+					rock += thick
 				}
-				if l.top >= depth && l.class == "soil" && l.bottom-l.top >= 1.5 {
-					loose += l.bottom - l.top
+				deep := thick < 3.2 && rock >= 15 && rock >= 10*thick
+				if l.top >= depth && l.class == "soil" && thick >= 1.5 && !deep {
+					loose += thick
 				}
 			}
 			if loose > 0 {
