@@ -14,7 +14,7 @@ type interval struct {
 
 // strata writes the log in drillers' words, one interval under the other.
 func (m *maker) strata(w *records.Well, h hole) {
-	if h.year < 1990 && m.Float64() < 0.12 {
+	if h.year < 1996 && m.Float64() < 0.12 {
 		return // no log was kept
 	}
 	var list []interval
@@ -94,7 +94,7 @@ func (m *maker) beds(h hole, from, to float64, add func(float64, string), words 
 	for _, s := range h.strikes {
 		if s[0]-1 > at+2 && s[0]+1 < to && m.Float64() < 0.35 {
 			add(s[0]-0.8, name)
-			add(s[0]+0.6, m.pick("broken rock, water", "soft seam", "fractured, water", "mud seam"))
+			add(s[0]+0.6, m.pick("broken rock, water", "soft rock, seam", "fractured rock, water", "mud seam"))
 			at = s[0] + 0.6
 			name = m.pick(words...)
 		}

@@ -48,12 +48,17 @@ func Make(seed uint64) *Township {
 // mistakes puts wrong entries among the records, of the kinds that real files
 // hold. Remarks do not give them away.
 func (m *maker) mistakes(wells []*records.Well) {
+	wrong := map[*records.Well]bool{}
+	// pick gives a well not made wrong before, and one to waste when there is
+	// none that fits.
 	pick := func(ok func(*records.Well) bool) *records.Well {
-		for {
-			if w := wells[m.IntN(len(wells))]; ok(w) && w.Remarks == "" {
+		for _, i := range m.Perm(len(wells)) {
+			if w := wells[i]; ok(w) && !wrong[w] {
+				wrong[w] = true
 				return w
 			}
 		}
+		return &records.Well{}
 	}
 	logged := func(w *records.Well) bool { return len(w.Strata) > 2 && w.Bedrock.Known() }
 	// A stated depth to bedrock with a digit too many.
@@ -79,7 +84,9 @@ func (m *maker) mistakes(wells []*records.Well) {
 	// A gap in the log that nobody noticed.
 	for range 5 {
 		w := pick(func(w *records.Well) bool { return len(w.Strata) > 3 })
-		w.Strata = append(w.Strata[:1:1], w.Strata[2:]...)
+		if len(w.Strata) > 3 {
+			w.Strata = append(w.Strata[:1:1], w.Strata[2:]...)
+		}
 	}
 	// Static level written below the pump: deeper than the hole.
 	w := pick(func(w *records.Well) bool { return w.StaticLevel.Known() })

@@ -122,7 +122,7 @@ func (m *maker) drill(x, y float64, year int) hole {
 
 func (m *maker) well(n int) *records.Well {
 	// More wells in later years.
-	t := math.Sqrt(float64(n) / wellCount)
+	t := math.Pow(float64(n)/wellCount, 0.7)
 	year := firstYear + int(t*(lastYear-firstYear+1))
 	year = min(year, lastYear)
 	x, y := m.somewhere()
