@@ -26,7 +26,8 @@ const (
 	plotAxisH = 38.0
 )
 
-// Dots draws the plot.
+// Dots draws the plot. Besides its colour each part bears a class that names
+// the colour, so that a page can recolour it where it is printed.
 func Dots(d *DotPlot, t Theme, prefix string) []byte {
 	c := t.Colours()
 	s := NewSVG(prefix)
@@ -52,9 +53,9 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 		N("width", plotW).N("height", h).A("role", "img").A("aria-labelledby", s.ID("title")).
 		A("font-family", mapFont).A("font-size", "12").A("fill", c.Ink).Open()
 	s.Start("title").IDAttr("title").Text(d.Title)
-	full := c.Muted
+	full, name := c.Muted, "muted"
 	if d.Water {
-		full = c.Water
+		full, name = c.Water, "water"
 	}
 	keys := make([]int, 0, len(cols))
 	for k := range cols {
@@ -66,36 +67,36 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 		for i, v := range cols[k] {
 			s.Start("circle").N("cx", x).N("cy", base-(float64(i)+0.5)*per).N("r", plotDotR)
 			if d.Need > 0 && v < d.Need {
-				s.A("fill", c.Paper).A("stroke", full).N("stroke-width", 1.5).End()
+				s.A("fill", "none").A("stroke", full).N("stroke-width", 1.5).A("class", "line-"+name).End()
 			} else {
-				s.A("fill", full).End()
+				s.A("fill", full).A("class", "fill-"+name).End()
 			}
 		}
 	}
-	s.Start("line").N("x1", plotPadX).N("y1", base+1).N("x2", plotW-plotPadX).N("y2", base+1).A("stroke", c.Ink).N("stroke-width", 1).End()
+	s.Start("line").N("x1", plotPadX).N("y1", base+1).N("x2", plotW-plotPadX).N("y2", base+1).A("stroke", c.Ink).N("stroke-width", 1).A("class", "line-ink").End()
 	if d.Need > 0 {
 		x := plotPadX + axis.share(d.Need)*inner
-		s.Start("line").N("x1", x).N("y1", 2).N("x2", x).N("y2", base+1).A("stroke", c.Signal).N("stroke-width", 1.5).A("stroke-dasharray", "4 3").End()
+		s.Start("line").N("x1", x).N("y1", 2).N("x2", x).N("y2", base+1).A("stroke", c.Signal).A("class", "line-signal").N("stroke-width", 1.5).A("stroke-dasharray", "4 3").End()
 	}
 	end := -math.MaxFloat64
 	for _, v := range axis.ticks {
 		x := plotPadX + axis.share(v)*inner
-		s.Start("line").N("x1", x).N("y1", base+1).N("x2", x).N("y2", base+5).A("stroke", c.Ink).N("stroke-width", 1).End()
+		s.Start("line").N("x1", x).N("y1", base+1).N("x2", x).N("y2", base+5).A("stroke", c.Ink).N("stroke-width", 1).A("class", "line-ink").End()
 		text := d.Figure(v)
 		w := TextWidth(text, 12, false)
 		if left := min(max(x-w/2, 0), plotW-w); left > end+6 {
-			s.Start("text").N("x", left).N("y", base+18).A("fill", c.Muted).Text(text)
+			s.Start("text").N("x", left).N("y", base+18).A("fill", c.Muted).A("class", "fill-muted").Text(text)
 			end = left + w
 		}
 	}
-	s.Start("text").N("x", plotW-plotPadX).N("y", base+33).A("fill", c.Muted).A("text-anchor", "end").Text(d.Unit)
+	s.Start("text").N("x", plotW-plotPadX).N("y", base+33).A("fill", c.Muted).A("class", "fill-muted").A("text-anchor", "end").Text(d.Unit)
 	if beyond > 0 {
 		text := "beyond " + d.Figure(axis.high)
 		if last := values[len(values)-1]; !math.IsInf(last, 1) {
 			text = "up to " + d.Figure(math.Round(last)) + " →"
 		}
 		y := base - (float64(len(cols[keys[len(keys)-1]]))+0.5)*per
-		s.Start("text").N("x", plotW-plotPadX).N("y", max(y, 12)).N("font-size", 11).A("fill", c.Muted).A("text-anchor", "end").Text(text)
+		s.Start("text").N("x", plotW-plotPadX).N("y", max(y, 12)).N("font-size", 11).A("fill", c.Muted).A("class", "fill-muted").A("text-anchor", "end").Text(text)
 	}
 	return s.Bytes()
 }
