@@ -192,7 +192,7 @@ func seenPart(u units, p *records.Plate) part {
 				where.More = "good to within " + a
 			}
 		}
-		l.add("", cell{Text: orElse(say.Date(sg.Date), "no date")}, cell{Text: sg.By}, where, cell{Text: sg.Legible, Class: "figures"}, cell{Text: sg.Note})
+		l.add("", cell{Text: orElse(say.Date(sg.Date), "no date")}, cell{Text: sg.By}, where, cell{Text: sg.Legible, Class: "words"}, cell{Text: sg.Note})
 	}
 	out.list(l)
 	if len(l.Rows) == 0 {

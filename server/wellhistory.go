@@ -15,15 +15,15 @@ func sourcePart(w *records.Well) part {
 	p.Facts.text("came from", sourceWords(pr))
 	p.Facts.text("note", pr.Note)
 	if pr.SourceID != "" {
-		p.Facts.add("its identifier there", cell{Text: pr.SourceID, Class: "figures"})
+		p.Facts.add("its identifier there", cell{Text: pr.SourceID, Class: "words"})
 	}
 	p.Facts.text("remarks", w.Remarks)
-	p.Facts.add("public name", cell{Text: w.UID, Class: "figures", Href: "/well/" + w.UID})
+	p.Facts.add("public name", cell{Text: w.UID, Href: "/well/" + w.UID})
 	p.Facts.text("revision", strconv.FormatInt(w.Revision, 10))
 	l := listing{Caption: "Files", Heads: heads("name", "kind", "content", "note")}
 	for i := range w.Attachments {
 		a := &w.Attachments[i]
-		l.add("", cell{Text: a.Name}, cell{Text: a.Kind}, cell{Text: clipText(a.SHA256, 16), Class: "figures"}, cell{Text: a.Note, More: strings.Join(extraWords(a.Extra), " · ")})
+		l.add("", cell{Text: a.Name}, cell{Text: a.Kind}, cell{Text: clipText(a.SHA256, 16)}, cell{Text: a.Note, More: strings.Join(extraWords(a.Extra), " · ")})
 	}
 	p.list(l)
 	l = listing{Caption: "Kept as it came", Fold: count(len(w.Extra), "property", "properties") + " of the file that no field here holds, kept as they came", Heads: heads("property", "value")}
