@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -154,13 +155,10 @@ func (b *browser) goTo(path string) {
 	b.do(chromedp.Navigate(b.url+path), chromedp.WaitReady(chromedp.CSS("main")))
 }
 
+// text is what a person reads in the first element of a kind.
 func (b *browser) text(sel string) string {
 	b.t.Helper()
-	s, err := chromedp.Run(b.ctx, chromedp.Text(chromedp.CSS(sel)))
-	if err != nil {
-		b.t.Fatal(err)
-	}
-	return s
+	return eval[string](b, `document.querySelector(`+strconv.Quote(sel)+`)?.innerText || ""`)
 }
 
 func eval[T any](b *browser, js string) T {

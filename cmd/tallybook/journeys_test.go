@@ -46,10 +46,10 @@ func TestJourneyDriver(t *testing.T) {
 		b.do(chromedp.Click(chromedp.CSS(`.nearest li:nth-child(` + string(rune('1'+i)) + `) .toggle`)))
 		b.until("the tray has it", `document.querySelectorAll(".chosen").length === `+string(rune('1'+i)))
 	}
-	b.do(chromedp.Click(chromedp.CSS(`.tray .button.main`)), chromedp.WaitReady(chromedp.CSS("main svg")))
-	b.until("the wells stand side by side", `location.pathname === "/compare"`)
+	b.do(chromedp.Click(chromedp.CSS(`.tray .button.main`)))
+	b.until("the wells stand side by side", `location.pathname === "/compare" && !!document.querySelector("main svg")`)
 	b.shot("compare-wide")
-	b.do(chromedp.NavigateBack())
+	eval[any](b, `history.back()`)
 	b.until("the tray is as it was", `document.querySelectorAll(".chosen").length === 3`)
 }
 
@@ -57,7 +57,7 @@ func TestJourneyClerk(t *testing.T) {
 	b := open(t, look{w: 1440, h: 900})
 	b.goTo("/")
 	b.do(chromedp.SendKeys(chromedp.CSS("#q"), "nf-0777"+kb.Enter))
-	b.until("the well is open", `location.pathname.startsWith("/well/")`)
+	b.until("the well is open", `location.pathname.startsWith("/well/") && !!document.querySelector("h1")`)
 	if h := b.text("h1"); !strings.Contains(h, "NF-0777") {
 		t.Errorf("the heading is %q", h)
 	}
