@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"tallybook/records"
@@ -58,6 +59,9 @@ func (d *Desk) Check(ctx context.Context, actor records.Actor, progress func(don
 			r.add(Problem{Fault: f})
 		}
 	}
+	if err := d.checkUnfinished(ctx, r); err != nil {
+		return nil, err
+	}
 	err := d.store.View(ctx, func(v records.StoreView) error {
 		total, err := v.CountWells(ctx)
 		if err != nil {
@@ -88,6 +92,31 @@ func (d *Desk) Check(ctx context.Context, actor records.Actor, progress func(don
 		return checkBatches(ctx, v, perBatch, r)
 	})
 	return r, err
+}
+
+// checkUnfinished finds intakes that will never be finished. While one is under
+// way they cannot be told apart.
+func (d *Desk) checkUnfinished(ctx context.Context, r *CheckReport) error {
+	c, ok := d.store.(claimer)
+	if !ok {
+		return nil
+	}
+	release, held, err := c.Claim("intake")
+	if records.CodeOf(err) == records.Busy && err != nil || err == nil && !held {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	left, err := d.unfinished(ctx)
+	for _, b := range left {
+		r.add(Problem{Fault: records.Fault{
+			Severity: records.Refusal, Field: fmt.Sprintf("intake %d (%s)", b.ID, b.Source),
+			Message: fmt.Sprintf("begun on %s and never finished; nobody sees what it staged", b.StartedAt.Format("2006-01-02 15:04")),
+			Mend:    "take any file in: what is left of this one is taken out first",
+		}})
+	}
+	return errors.Join(err, release())
 }
 
 func countFault(field, message string) records.Fault {

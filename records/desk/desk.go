@@ -24,6 +24,7 @@ type Desk struct {
 	now        func() time.Time
 	log        *slog.Logger
 	models     models
+	blind      bool
 
 	stop context.CancelFunc
 	done sync.WaitGroup
@@ -39,6 +40,9 @@ type Options struct {
 	// Watch is how often the store is asked whether another process wrote;
 	// 0: never, as for a single command.
 	Watch time.Duration
+	// NoPicture leaves the picture of all wells empty: for work that asks
+	// nothing of it, such as taking a file in, on a database of any size.
+	NoPicture bool
 }
 
 // Open reads the picture of all wells and starts to watch the store. The
@@ -57,15 +61,19 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	if d.log == nil {
 		d.log = slog.New(slog.DiscardHandler)
 	}
-	snap, err := snapshot.Open(ctx, o.Store)
-	if err != nil {
-		return nil, err
-	}
-	d.snap = snap
 	d.models.init()
+	if d.blind = o.NoPicture; d.blind {
+		d.snap = snapshot.Empty()
+	} else {
+		snap, err := snapshot.Open(ctx, o.Store)
+		if err != nil {
+			return nil, err
+		}
+		d.snap = snap
+	}
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
 	d.stop = stop
-	if o.Watch > 0 {
+	if o.Watch > 0 && !d.blind {
 		d.done.Add(1)
 		go d.watch(background, o.Watch)
 	}
@@ -85,6 +93,16 @@ func (d *Desk) Picture() *snapshot.Picture { return d.snap.Picture() }
 
 // Vocabulary is the materials that this office reads.
 func (d *Desk) Vocabulary() *lithology.Vocabulary { return d.vocabulary }
+
+// Refresh takes in what other programs wrote since the picture was made; a
+// desk that watches does so by itself.
+func (d *Desk) Refresh(ctx context.Context) error {
+	if d.blind {
+		return nil
+	}
+	_, err := d.snap.Refresh(ctx, d.store)
+	return err
+}
 
 // watch takes in what other processes write.
 func (d *Desk) watch(ctx context.Context, every time.Duration) {
@@ -108,8 +126,10 @@ func (d *Desk) update(ctx context.Context, actor records.Actor, fn func(records.
 	if err := d.store.Update(ctx, actor, fn); err != nil {
 		return err
 	}
-	_, err := d.snap.Refresh(ctx, d.store)
-	if err != nil { // it is written all the same: the watch or the next write will show it
+	if d.blind {
+		return nil
+	}
+	if _, err := d.snap.Refresh(ctx, d.store); err != nil { // it is written all the same: the watch or the next write will show it
 		d.log.Error("showing a write", "err", err)
 	}
 	return nil

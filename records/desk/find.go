@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 
 	"tallybook/geo/position"
@@ -48,7 +49,13 @@ func (d *Desk) Find(ctx context.Context, actor records.Actor, text string, limit
 			if err != nil {
 				return err
 			}
-			f.Matches = append(f.Matches, named...)
+			for _, m := range named {
+				if !slices.ContainsFunc(f.Matches, func(have records.Match) bool {
+					return have.Kind == m.Kind && have.Text == m.Text && have.Note == m.Note
+				}) {
+					f.Matches = append(f.Matches, m)
+				}
+			}
 		}
 		return nil
 	})

@@ -35,6 +35,15 @@ func (d *Desk) TakeIn(ctx context.Context, actor records.Actor, in Intake) (*rec
 	if err := d.Permit(actor, TakeInFile); err != nil {
 		return nil, err
 	}
+	release, err := d.oneIntake(ctx, actor)
+	if err != nil {
+		return nil, err
+	}
+	b, err := d.takeIn(ctx, actor, in)
+	return b, errors.Join(err, release())
+}
+
+func (d *Desk) takeIn(ctx context.Context, actor records.Actor, in Intake) (*records.Batch, error) {
 	b := &records.Batch{Source: in.Name, By: actor.Name, State: "staged"}
 	err := d.store.Update(ctx, actor, func(tx records.StoreTx) error {
 		b.StartedAt = tx.Now()
@@ -51,10 +60,58 @@ func (d *Desk) TakeIn(ctx context.Context, actor records.Actor, in Intake) (*rec
 	if err == nil {
 		err = t.publish(ctx)
 	}
-	if err != nil {
-		return nil, errors.Join(t.abandon(ctx), err)
+	if err == nil {
+		return b, nil
 	}
-	return b, nil
+	if e := d.withdraw(ctx, actor, b); e != nil {
+		return nil, records.WrapError(records.Internal, errors.Join(e, err),
+			"the intake was not finished, and what it had staged could not be taken out; nobody sees it, and the next intake takes it out")
+	}
+	return nil, err
+}
+
+// claimer is a store that can tell whether another program is at the same
+// work.
+type claimer interface {
+	Claim(what string) (release func() error, held bool, err error)
+}
+
+// oneIntake keeps other intakes out, and takes out what one left behind that
+// was not finished because its program ended: no other can be under way.
+func (d *Desk) oneIntake(ctx context.Context, actor records.Actor) (release func() error, err error) {
+	c, ok := d.store.(claimer)
+	if !ok {
+		return func() error { return nil }, nil
+	}
+	release, held, err := c.Claim("intake")
+	if err != nil || !held {
+		return release, err
+	}
+	left, err := d.unfinished(ctx)
+	for i := range left {
+		if err == nil {
+			d.log.Info("taking out what an intake left that was not finished", "file", left[i].Source, "begun", left[i].StartedAt)
+			err = d.withdraw(ctx, actor, &left[i])
+		}
+	}
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("taking out what an unfinished intake left: %w", err), release())
+	}
+	return release, nil
+}
+
+// unfinished lists the intakes that are staged.
+func (d *Desk) unfinished(ctx context.Context) (left []records.Batch, err error) {
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		all, err := v.Batches(ctx)
+		for _, b := range all {
+			if b.State == "staged" {
+				left = append(left, b)
+			}
+		}
+		return err
+	})
+	return left, err
 }
 
 // intake is a file while it is taken in.
@@ -163,14 +220,14 @@ func (t *intake) publish(ctx context.Context) error {
 	return t.d.update(ctx, t.actor, func(tx records.StoreTx) error { return tx.PutBatch(ctx, t.batch) })
 }
 
-// abandon takes out what was staged.
-func (t *intake) abandon(ctx context.Context) error {
+// withdraw takes out what was staged, also after an interruption.
+func (d *Desk) withdraw(ctx context.Context, actor records.Actor, b *records.Batch) error {
 	ctx = context.WithoutCancel(ctx)
-	t.batch.State = "withdrawn"
-	return t.d.store.Update(ctx, t.actor, func(tx records.StoreTx) error {
-		if _, _, err := tx.RemoveBatch(ctx, t.batch.ID, "the intake was not finished"); err != nil {
+	b.State = "withdrawn"
+	return d.store.Update(ctx, actor, func(tx records.StoreTx) error {
+		if _, _, err := tx.RemoveBatch(ctx, b.ID, "the intake was not finished"); err != nil {
 			return err
 		}
-		return tx.PutBatch(ctx, t.batch)
+		return tx.PutBatch(ctx, b)
 	})
 }

@@ -121,11 +121,8 @@ func (d *Desk) Model(ctx context.Context, f snapshot.Field, filter *snapshot.Fil
 
 func buildModel(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter) (*Model, error) {
 	s, err := p.Select(f, filter)
-	if errors.Is(err, predict.ErrTooFew) {
-		return nil, records.Errorf(records.NotFound, "no located well says anything of %s", FieldWords(f))
-	}
 	if err != nil {
-		return nil, fmt.Errorf("gathering %s: %w", f, err)
+		return nil, selectError(err, f)
 	}
 	m, report, err := predict.Calibrate(ctx, s.Observations, predict.CalibrationOptions{
 		Holdout: predict.Holdout{Seed: calibrationSeed},
@@ -134,6 +131,14 @@ func buildModel(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filt
 		return nil, fmt.Errorf("calibrating %s: %w", f, err)
 	}
 	return &Model{Field: f, Selection: s, Model: m, Report: report, Commit: p.Commit()}, nil
+}
+
+// selectError says why no wells could be gathered.
+func selectError(err error, f snapshot.Field) error {
+	if errors.Is(err, predict.ErrTooFew) {
+		return records.Errorf(records.NotFound, "no located well says anything of %s", FieldWords(f))
+	}
+	return fmt.Errorf("gathering %s: %w", f, err)
 }
 
 // FieldWords is the field's name as people say it.

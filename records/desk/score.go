@@ -16,11 +16,8 @@ func (d *Desk) ScoreMethods(ctx context.Context, actor records.Actor, f snapshot
 		return nil, err
 	}
 	s, err := d.Picture().Select(f, &snapshot.Filter{})
-	if errors.Is(err, predict.ErrTooFew) {
-		return nil, records.Errorf(records.NotFound, "no located well says anything of %s", FieldWords(f))
-	}
 	if err != nil {
-		return nil, err
+		return nil, selectError(err, f)
 	}
 	var out []predict.Scores
 	for _, m := range predict.Methods() {

@@ -227,9 +227,31 @@ func (d *Desk) SurfaceOn(ctx context.Context, actor records.Actor, ask SurfaceAs
 	if err := ask.IDW.Validate(); err != nil {
 		return f, nil, &records.Error{Code: records.Invalid, Message: err.Error()}
 	}
-	s, err := d.Picture().Select(ask.Field, &ask.Filter)
+	ix, values, err := plainPointsOn(d.Picture(), &ask, on)
 	if err != nil {
-		return f, nil, records.Errorf(records.NotFound, "no located well says anything of %s", FieldWords(ask.Field))
+		return f, nil, err
+	}
+	if f, err = ask.IDW.Grid(ctx, ix, values, grid, 0); err != nil || ask.Everywhere {
+		return f, nil, err
+	}
+	mask, err := ask.supportFor().Mask(ctx, ix, grid, 0)
+	if err != nil {
+		return f, nil, err
+	}
+	for i, supported := range mask {
+		if !supported {
+			f.Values[i] = math.NaN()
+		}
+	}
+	return f, nil, nil
+}
+
+// plainPointsOn are the wells whose value is a number, in the coordinates of a
+// projection.
+func plainPointsOn(p *snapshot.Picture, ask *SurfaceAsk, on position.Projection) (*near.Index, []float64, error) {
+	s, err := p.Select(ask.Field, &ask.Filter)
+	if err != nil {
+		return nil, nil, selectError(err, ask.Field)
 	}
 	var x, y, values []float64
 	var keys []uint64
@@ -244,22 +266,9 @@ func (d *Desk) SurfaceOn(ctx context.Context, actor records.Actor, ask SurfaceAs
 	}
 	ix, err := near.New(x, y, keys)
 	if err != nil {
-		return f, nil, records.Errorf(records.Invalid, "the wells lie outside of where %s can be used: %v", on.Describe(), err)
+		return nil, nil, records.WrapError(records.Invalid, err, "the wells lie outside of where %s can be used", on.Describe())
 	}
-	f, err = ask.IDW.Grid(ctx, ix, values, grid, 0)
-	if err != nil {
-		return f, nil, err
-	}
-	if ask.Everywhere {
-		return f, nil, nil
-	}
-	mask, err := ask.supportFor().Mask(ctx, ix, grid, 0)
-	for i, supported := range mask {
-		if !supported {
-			f.Values[i] = math.NaN()
-		}
-	}
-	return f, nil, err
+	return ix, values, nil
 }
 
 // inParallel splits n things among the processors, in pieces small enough
