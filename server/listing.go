@@ -116,7 +116,6 @@ type part struct {
 	Lists    []listing
 	Notes    []string
 	Cautions []string // for numbers that can hurt
-	Private  bool
 }
 
 // mostColumns is how many columns fit beside a part's name.

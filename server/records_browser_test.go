@@ -205,7 +205,14 @@ func TestPrintedRecord(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	private := `[...document.querySelectorAll(".private")].filter((e) => { e.closest("details")?.setAttribute("open", ""); return e.checkVisibility(); }).length`
+	if n := evaluate[int](t, ctx, private); n < 4 {
+		t.Errorf("%d private things on the screen, want the owner's, the address and a change of the owner", n)
+	}
 	media(t, ctx, emulation.SetEmulatedMediaParams{Media: "print"})
+	if n := evaluate[int](t, ctx, private); n != 0 {
+		t.Errorf("%d private things are printed", n)
+	}
 	shown := evaluate[string](t, ctx, `(() => { const i = document.querySelector(".paper"); return i.decode().then(() => [i.naturalWidth > 300, getComputedStyle(document.documentElement).backgroundColor, document.querySelector(".screen").checkVisibility(), i.checkVisibility(), getComputedStyle(document.querySelector(".essentials .water")).color].join(" ")); })()`)
 	if want := "true rgb(255, 255, 255) false true rgb(13, 82, 116)"; shown != want {
 		t.Errorf("on paper: %s, want %s", shown, want)

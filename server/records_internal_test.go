@@ -128,6 +128,30 @@ func TestPrivateThingsStayPrivate(t *testing.T) {
 	}
 }
 
+func TestChangesShowWhatWasWritten(t *testing.T) {
+	was, is := recordstest.Plain(), recordstest.Plain()
+	is.TotalDepth = recordstest.Feet[records.Depth](`210' 6"`)
+	is.Yield = records.Of(records.Flow(0.5))
+	for _, c := range records.Diff(was, is) {
+		w, i := changeCell(c.Was), changeCell(c.Is)
+		switch c.Field {
+		case "total_depth_m":
+			if w.Text != "“203” ft" || i.Text != `“210' 6"” ft` || w.More != "61.8744 m" {
+				t.Errorf("%+v to %+v", w, i)
+			}
+		case "yield_lps":
+			if w.Text != "“6” gpm" || i.Text != "0.5 L/s" || i.More != "" {
+				t.Errorf("%+v to %+v", w, i)
+			}
+		default:
+			t.Errorf("%s changed", c.Field)
+		}
+	}
+	if c := changeCell(`a (given as "b`); c.Text != `a (given as "b` {
+		t.Errorf("%+v", c)
+	}
+}
+
 func TestOverrun(t *testing.T) {
 	for ratio, want := range map[float64]string{1: "none", 1.3: "30 %", 0.8: "20 % short", 1.001: "none", 3: "200 %"} {
 		if got := overrunCell(ratio).Text; got != want {

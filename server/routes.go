@@ -9,4 +9,12 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/", s.page(s.mapHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/map.svg", s.page(s.mapSVG)).Methods("GET", "HEAD")
 	r.HandleFunc("/pick", s.page(s.picked)).Methods("GET")
+	r.HandleFunc("/well/{id:[0-9]+}", s.page(s.wellHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}.geojson", s.page(s.wellGeoJSON)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/column.svg", s.page(s.columnSVG)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{uid}", s.page(s.wellByUID)).Methods("GET", "HEAD")
+	r.HandleFunc("/compare", s.page(s.compareHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/compare.svg", s.page(s.compareSVG)).Methods("GET", "HEAD")
+	r.HandleFunc("/find", s.page(s.find)).Methods("GET", "HEAD")
+	r.HandleFunc("/plate/{id:[0-9]+}", s.page(s.plateHome)).Methods("GET", "HEAD")
 }

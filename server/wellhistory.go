@@ -2,6 +2,7 @@ package server
 
 import (
 	"fmt"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -78,7 +79,11 @@ func historyPart(w *records.Well, revisions []records.Revision, private bool) pa
 				l.add("", cell{Text: fmt.Sprintf("and %d more", len(changes)-j)})
 				break
 			}
-			l.add("", cell{Text: capital(fieldWords(c.Field))}, changeCell(c.Was), changeCell(c.Is))
+			class := ""
+			if c.Private {
+				class = "private" // left off paper
+			}
+			l.add(class, cell{Text: capital(fieldWords(c.Field))}, changeCell(c.Was), changeCell(c.Is))
 		}
 		l.Fold = joinWords(fmt.Sprintf("revision %d, until %s", r.Revision, r.Until.UTC().Format("2 January 2006 15:04 UTC")), byWords(r.By), orElse(r.Why, "no reason given"), count(len(changes), "change", "changes"))
 		if len(changes) == 0 {
@@ -100,9 +105,19 @@ func visible(changes []records.Change, private bool) []records.Change {
 	return out
 }
 
+// givenBeside is how records.Diff writes what a quantity was given as.
+var givenBeside = regexp.MustCompile(`^(.*) \(given as ("(?:[^"\\]|\\.)*")( \S+)?\)$`)
+
+// changeCell writes one side of a change. Of a quantity, what was written
+// comes first: that is what a person typed.
 func changeCell(t string) cell {
 	if t == "" {
 		return cell{Text: "nothing", Class: "quiet"}
+	}
+	if m := givenBeside.FindStringSubmatch(t); m != nil {
+		if given, err := strconv.Unquote(m[2]); err == nil {
+			return cell{Text: clipText("“"+given+"”"+m[3], 300), More: m[1]}
+		}
 	}
 	return cell{Text: clipText(t, 600)}
 }

@@ -44,7 +44,7 @@ func placePart(u units, w *records.Well, private bool) part {
 	}
 	p.Facts.text("parcel", pl.Parcel)
 	if private {
-		p.Facts.text("address (private)", pl.Address)
+		p.Facts.add("address", privateCell(pl.Address))
 	}
 	p.Facts.text("access", pl.AccessNotes)
 	p.Facts.text("setting", plainWord(w.Setting))
