@@ -189,7 +189,7 @@ func amountWords(a Amount[float64], f *amountField) string {
 	base := f.dimension.Base()
 	given := a.Given.Text
 	text := ""
-	if a.Given.Unit == base && isJSONNumber(given) {
+	if a.Given.Unit == base && IsJSONNumber(given) {
 		text, given = given, ""
 	}
 	number := string(appendAsGiven(nil, text, a.Value))

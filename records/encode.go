@@ -131,7 +131,7 @@ func (e *encoder) amount(f *amountField, p amountRef) {
 	}
 	e.name(f.names[0])
 	base := a.Given.Unit == f.dimension.Base()
-	plain := base && isJSONNumber(a.Given.Text)
+	plain := base && IsJSONNumber(a.Given.Text)
 	text := ""
 	if plain {
 		text = a.Given.Text
@@ -158,7 +158,7 @@ func (e *encoder) amount(f *amountField, p amountRef) {
 // appendAsGiven writes a number in the digits in which it was given. Where
 // they are not the value's (it was changed since), the value is written.
 func appendAsGiven(b []byte, text string, v float64) []byte {
-	if isJSONNumber(text) {
+	if IsJSONNumber(text) {
 		if given, err := strconv.ParseFloat(text, 64); err == nil && given == v {
 			return append(b, text...)
 		}
@@ -203,8 +203,8 @@ func (e *encoder) private(name string, g visitable) {
 	}
 }
 
-// isJSONNumber says whether s is a number as RFC 8259 section 6 writes one.
-func isJSONNumber(s string) bool {
+// IsJSONNumber says whether s is a number as RFC 8259 section 6 writes one.
+func IsJSONNumber(s string) bool {
 	i := 0
 	digits := func() bool {
 		start := i

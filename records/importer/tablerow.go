@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"tallybook/geo/position"
 	"tallybook/records"
@@ -108,7 +107,7 @@ func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
 	}
 	switch c.kind {
 	case quantityField, numberField:
-		if isJSONNumber(value) {
+		if records.IsJSONNumber(value) {
 			return append(appendName(out, c.property), value...)
 		}
 	case extraField:
@@ -187,7 +186,7 @@ func (p *plan) readPlace(row *Row, cells []string) {
 		return ""
 	}
 	if id := cell("id"); id != "" {
-		if !isJSONNumber(id) {
+		if !records.IsJSONNumber(id) {
 			id = quote(id)
 		}
 		row.Well.Provenance.SourceID = id
@@ -205,7 +204,7 @@ func (p *plan) readPlace(row *Row, cells []string) {
 		}
 		if x, y, ok := decimalPair(lon, lat); ok {
 			locate(row, "lon, lat", x, y)
-			if !isJSONNumber(x) || !isJSONNumber(y) {
+			if !records.IsJSONNumber(x) || !records.IsJSONNumber(y) {
 				place.LonText, place.LatText = "", ""
 			}
 			return
@@ -252,31 +251,4 @@ func readPosition(row *Row, text string) {
 	if r.Note != "" {
 		row.warn("coordinates", fmt.Sprintf("%q: %s", clip(text), r.Note), "write it out if that is wrong")
 	}
-}
-
-// isJSONNumber says whether s is a number as RFC 8259, section 6, writes one.
-func isJSONNumber(s string) bool {
-	rest := strings.TrimPrefix(s, "-")
-	digits := func() bool {
-		n := 0
-		for n < len(rest) && rest[n] >= '0' && rest[n] <= '9' {
-			n++
-		}
-		rest = rest[n:]
-		return n > 0
-	}
-	if len(rest) > 1 && rest[0] == '0' && rest[1] >= '0' && rest[1] <= '9' || !digits() {
-		return false
-	}
-	if after, ok := strings.CutPrefix(rest, "."); ok {
-		if rest = after; !digits() {
-			return false
-		}
-	}
-	if rest != "" && (rest[0] == 'e' || rest[0] == 'E') {
-		rest = strings.TrimPrefix(rest[1:], "+")
-		rest = strings.TrimPrefix(rest, "-")
-		return digits() && rest == "" && !strings.Contains(strings.ToLower(s), "e+-")
-	}
-	return rest == "" && utf8.ValidString(s)
 }

@@ -14,7 +14,7 @@ import (
 
 // fgdcNames are the names that FGDC-STD-013-2006 (also USGS Techniques and
 // Methods 11-A2), section 37, gives to the patterns used here. Numbers and
-// names after secondary transcriptions that agree, not read in the standard
+// names after secondary copies that agree, not read in the standard
 // itself.
 var fgdcNames = map[int]string{
 	601: "Gravel or conglomerate (1st option)",
