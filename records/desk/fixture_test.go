@@ -165,4 +165,3 @@ func (b *broken) Read(p []byte) (int, error) {
 	}
 	return n, err
 }
-

@@ -35,6 +35,9 @@ func LayerLines(data []byte) ([]Line, error) {
 		}
 		name := featureName(f.Properties)
 		for _, l := range lines {
+			if len(l.Points) == 0 {
+				continue
+			}
 			for _, p := range l.Points {
 				if !(p[0] >= -180 && p[0] <= 180 && p[1] >= -90 && p[1] <= 90) {
 					return nil, records.Errorf(records.Invalid, "feature %d of the layer lies outside of longitude ±180 and latitude ±90: reproject it to WGS 84 degrees first", i+1)

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 
@@ -167,6 +168,7 @@ func (d *Desk) SaveLayer(ctx context.Context, actor records.Actor, l *records.La
 	if err := d.Permit(actor, Administer); err != nil {
 		return err
 	}
+	l.GeoJSON = bytes.TrimPrefix(l.GeoJSON, []byte("\ufeff")) // a byte-order mark
 	if _, err := LayerLines(l.GeoJSON); err != nil {
 		return err
 	}
