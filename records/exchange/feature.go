@@ -3,7 +3,6 @@ package exchange
 import (
 	"math"
 	"strconv"
-	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 
@@ -118,17 +117,7 @@ func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 // isDigitsOf says whether text is a JSON number that reads as v.
 func isDigitsOf(text string, v float64) bool {
 	read, err := strconv.ParseFloat(text, 64)
-	if err != nil || read != v {
-		return false
-	}
-	// What ParseFloat takes and RFC 8259, section 6, does not: other letters,
-	// a plus sign, a point without a digit on either side, zeros in front.
-	digits := strings.TrimPrefix(text, "-")
-	whole, _, _ := strings.Cut(digits, "e")
-	whole, _, _ = strings.Cut(whole, "E")
-	whole, fraction, point := strings.Cut(whole, ".")
-	return strings.Trim(digits, "0123456789.eE+-") == "" && whole != "" && whole[0] != '+' &&
-		(len(whole) == 1 || whole[0] != '0') && (!point || fraction != "")
+	return err == nil && read == v && records.IsJSONNumber(text)
 }
 
 // appendDegrees writes the shortest digits that read back as v.
