@@ -20,9 +20,10 @@ type drawings struct {
 }
 
 type kept struct {
-	key  string
-	data []byte
-	etag string
+	key   string
+	data  []byte
+	etag  string
+	about mapAbout // of maps
 }
 
 // mostDrawn is how many bytes of drawings are kept.
@@ -30,27 +31,40 @@ const mostDrawn = 64 << 20
 
 // get gives the drawing of a key, made by make where it is not kept.
 func (d *drawings) get(key string, make func() ([]byte, error)) (data []byte, etag string, err error) {
+	k, err := d.keep(key, func() (*kept, error) {
+		data, err := make()
+		return &kept{data: data}, err
+	})
+	if err != nil {
+		return nil, "", err
+	}
+	return k.data, k.etag, nil
+}
+
+// keep gives what is kept under a key; make makes it where it is not, and
+// leaves the key and the etag to keep.
+func (d *drawings) keep(key string, make func() (*kept, error)) (*kept, error) {
 	d.mu.Lock()
 	if e, ok := d.byKey[key]; ok {
 		d.recent.MoveToFront(e)
-		k := e.Value.(*kept)
 		d.mu.Unlock()
-		return k.data, k.etag, nil
+		return e.Value.(*kept), nil
 	}
 	d.mu.Unlock()
-	if data, err = make(); err != nil {
-		return nil, "", err
+	k, err := make()
+	if err != nil {
+		return nil, err
 	}
-	sum := sha256.Sum256(data)
-	k := &kept{key: key, data: data, etag: `"` + hex.EncodeToString(sum[:12]) + `"`}
+	sum := sha256.Sum256(k.data)
+	k.key, k.etag = key, `"`+hex.EncodeToString(sum[:12])+`"`
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if d.byKey == nil {
 		d.byKey = map[string]*list.Element{}
 	}
-	if _, ok := d.byKey[key]; !ok && len(data) < mostDrawn/4 {
+	if _, ok := d.byKey[key]; !ok && len(k.data) < mostDrawn/4 {
 		d.byKey[key] = d.recent.PushFront(k)
-		d.bytes += len(data)
+		d.bytes += len(k.data)
 		for d.bytes > mostDrawn {
 			last := d.recent.Back()
 			old := last.Value.(*kept)
@@ -59,7 +73,7 @@ func (d *drawings) get(key string, make func() ([]byte, error)) (data []byte, et
 			d.recent.Remove(last)
 		}
 	}
-	return k.data, k.etag, nil
+	return k, nil
 }
 
 // sendSVG answers with a drawing; name is what a download is called, "" when

@@ -2,13 +2,13 @@ package server
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
 	"strconv"
+	"strings"
 
-	"tallybook/geo/position"
-	"tallybook/geo/surface"
 	"tallybook/records"
 	"tallybook/records/desk"
 	"tallybook/records/snapshot"
@@ -21,7 +21,6 @@ const (
 	mostCores   = 90    // wells in view drawn as cores
 	mostCoreMpp = 14.0  // metres a pixel beyond which cores would hide the ground
 	mostDots    = 2500  // wells in view drawn as dots
-	nodeStep    = 12.0  // pixels between the nodes of a surface
 	leastViewM  = 400.0 // the least ground that a first view shows
 )
 
@@ -42,53 +41,94 @@ func (s *Server) settle(st *mapState, p *snapshot.Picture) {
 		st.view = draw.View{Lon: 0, Lat: 20, MPerPixel: 30000, W: w, H: h}
 		return
 	}
-	st.view = draw.FitView(b, w, h, 30, leastViewM)
+	st.view = rounded(draw.FitView(b, w, h, 30, leastViewM))
+}
+
+// rounded is a view as an address writes it, so that the page without a place
+// and the address that its script makes of it are one drawing.
+func rounded(v draw.View) draw.View {
+	v.Lon, v.Lat = math.Round(v.Lon*1e6)/1e6, math.Round(v.Lat*1e6)/1e6
+	if t, err := strconv.ParseFloat(strconv.FormatFloat(v.MPerPixel, 'g', 6, 64), 64); err == nil {
+		v.MPerPixel = t
+	}
+	return v
 }
 
 // mapDrawing is a map and what the page says beside it.
 type mapDrawing struct {
-	SVG    []byte
-	Shown  int    // wells in view
-	Of     int    // wells in all
-	Level  string // hexagons, dots or cores
-	Words  string // what is shown, in one sentence
-	Commit int64
+	SVG  []byte
+	ETag string
+	mapAbout
 }
 
-// drawMap draws the map of a state.
-func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState, theme draw.Theme) (*mapDrawing, error) {
-	p := s.desk.Picture()
-	s.settle(st, p)
-	d := &mapDrawing{Of: p.Len(), Commit: p.Commit()}
-	var model *desk.Model
-	var err error
-	model, err = s.desk.Model(ctx, st.field, &st.filter)
-	if err != nil && records.CodeOf(err) != records.NotFound {
-		return nil, err
+// mapAbout is what is told of a map in words.
+type mapAbout struct {
+	Shown int    // wells in view
+	Of    int    // wells in all
+	Level string // hexagons, dots or cores
+	Words string // what is shown, in one sentence
+}
+
+// mapOf gives the map of a state, from those kept or drawn anew. The page and
+// /map.svg share it. It settles the state's view.
+func (s *Server) mapOf(ctx context.Context, actor records.Actor, st *mapState, theme draw.Theme) (*mapDrawing, error) {
+	for attempt := 0; ; attempt++ {
+		p := s.desk.Picture()
+		s.settle(st, p)
+		m, err := s.desk.Model(ctx, st.field, &st.filter)
+		if err != nil && records.CodeOf(err) != records.NotFound {
+			return nil, err
+		}
+		made := int64(-1)
+		if m != nil {
+			made = m.Commit
+		}
+		v := st.view
+		key := fmt.Sprintf("map %d %d %s %s %g %g %g %gx%g %s", p.Commit(), made, theme, st.units, v.Lon, v.Lat, v.MPerPixel, v.W, v.H, st.query().Encode())
+		k, err := s.cache.keep(key, func() (*kept, error) {
+			data, about, err := s.drawMap(ctx, actor, st, p, m, theme)
+			return &kept{data: data, about: about}, err
+		})
+		if errors.Is(err, errModelChanged) && attempt < 3 {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		return &mapDrawing{SVG: k.data, ETag: k.etag, mapAbout: k.about}, nil
 	}
-	sc := scaleOf(st, model, theme)
+}
+
+// drawMap draws the map of a settled state. m is nil when no well says
+// anything of the field.
+func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState, p *snapshot.Picture, m *desk.Model, theme draw.Theme) ([]byte, mapAbout, error) {
+	about := mapAbout{Of: p.Len()}
+	sc := scaleOf(st, m, theme)
 	data := &draw.MapData{View: st.view, Metric: st.units == say.SI}
+	// The ramp of these says something else than a well's value.
+	data.Other = st.surface == showChance || st.surface == showSkill || st.surface == showRange
 	data.Key = draw.MapKey{Title: sc.title, Ramp: sc.ramp, Colours: len(sc.levels) + 1, Ends: sc.ends()}
-	if model == nil {
+	if m == nil {
 		data.Key.Colours = 0
 		data.Key.Words = []string{"no well that is shown says anything of this"}
 	} else {
-		data.Key.Words = keyWords(st, model)
+		data.Key.Words = keyWords(st, m)
+		data.Key.Short = shortWords(st, m)
 	}
-	if err := s.addSurface(ctx, actor, st, &sc, data, model); err != nil {
-		return nil, err
+	if err := s.addSurface(ctx, actor, st, &sc, data, m); err != nil {
+		return nil, about, err
 	}
-	if err := s.addWells(ctx, actor, st, p, &sc, data, d); err != nil {
-		return nil, err
+	if err := s.addWells(ctx, actor, st, p, &sc, data, &about); err != nil {
+		return nil, about, err
 	}
-	if err := s.addLayers(ctx, actor, data); err != nil {
-		return nil, err
+	var err error
+	if data.Layers, err = s.layers.of(ctx, s.desk, actor, p.Commit()); err != nil {
+		return nil, about, err
 	}
 	addSite(st, data)
-	d.Words = fmt.Sprintf("Map of %s: %s in view, drawn as %s.", desk.FieldWords(st.field), count(d.Shown, "well", "wells"), d.Level)
-	data.Title = d.Words
-	d.SVG = draw.Map(data, theme, "map")
-	return d, nil
+	about.Words = fmt.Sprintf("Map of %s: %s in view, drawn as %s.", desk.FieldWords(st.field), count(about.Shown, "well", "wells"), about.Level)
+	data.Title = about.Words
+	return draw.Map(data, theme, "map"), about, nil
 }
 
 // keyWords say how much the surface is worth, as measured.
@@ -107,74 +147,32 @@ func keyWords(st *mapState, m *desk.Model) []string {
 	return words
 }
 
-// addSurface evaluates the surface on nodes that are fixed to the ground at
-// each scale, so that panning does not move its lines.
-func (s *Server) addSurface(ctx context.Context, actor records.Actor, st *mapState, sc *scale, data *draw.MapData, m *desk.Model) error {
-	if st.surface == showNothing || m == nil || len(sc.levels) == 0 {
-		return nil
+// shortWords say the same on a small map.
+func shortWords(st *mapState, m *desk.Model) string {
+	if st.surface == showIDW {
+		return "inverse distance"
 	}
-	ox, oy := st.view.Pixel(0, 0)
-	first := func(origin float64) float64 { return origin + math.Floor(-origin/nodeStep-2)*nodeStep }
-	x0, y0 := first(ox), first(oy)
-	cols := int((st.view.W-x0)/nodeStep) + 3
-	rows := int((st.view.H-y0)/nodeStep) + 3
-	last := y0 + float64(rows-1)*nodeStep
-	grid := surface.Grid{Cols: cols, Rows: rows, MinX: x0 - nodeStep/2, MinY: -last - nodeStep/2, CellW: nodeStep, CellH: nodeStep}
-	nodes := make([]position.LonLat, grid.Len())
-	for row := range rows {
-		for col := range cols {
-			lon, lat := st.view.Position(grid.X(col), -grid.Y(row))
-			nodes[grid.Index(col, row)] = position.LonLat{Lon: lon, Lat: lat}
-		}
-	}
-	ask := desk.SurfaceAsk{Field: st.field, Filter: st.filter, Method: desk.ByNeighbours, Reading: desk.Middle, SpacingM: nodeStep * st.view.MPerPixel}
-	switch st.surface {
-	case showRange:
-		ask.Reading = desk.Spread
-	case showChance:
-		ask.Reading, ask.Threshold = desk.Chance, unitFor(st.field, st.units).ToBase(st.reach)
-	case showSkill:
-		ask.Reading = desk.Promise
-	case showIDW:
-		ask.Method, ask.IDW = desk.ByInverseDistance, surface.IDW{Power: 2, Neighbours: 12}
-	}
-	f, err := s.desk.SurfaceAt(ctx, actor, ask, nodes)
-	if err != nil {
-		return err
-	}
-	for i := range f.Values {
-		f.Values[i] *= sc.perBase
-	}
-	data.Surface = &draw.MapSurface{
-		Field: surface.Field{Grid: grid, Values: f.Values}, Flat: f.Flat, Levels: sc.levels, Ramp: sc.ramp,
-		Contours: st.contours, Label: sc.label,
-		FlatWords: "the wells here say no more than the area as a whole",
-		BareWords: "no wells near: not drawn",
-	}
-	return nil
+	words, _, _ := strings.Cut(skillWords(m.Report.Skill, m.Report.SkillSE), " (")
+	return words
 }
 
 // addWells chooses one of the three ways to draw the wells in view.
-func (s *Server) addWells(ctx context.Context, actor records.Actor, st *mapState, p *snapshot.Picture, sc *scale, data *draw.MapData, d *mapDrawing) error {
+func (s *Server) addWells(ctx context.Context, actor records.Actor, st *mapState, p *snapshot.Picture, sc *scale, data *draw.MapData, d *mapAbout) error {
 	var rows []snapshot.Row
-	n := 0
 	p.InBox(st.view.Bounds(0), func(r snapshot.Row) bool {
 		if st.filter.Takes(r) {
-			n++
-			if n <= mostDots {
-				rows = append(rows, r)
-			}
+			rows = append(rows, r)
 		}
-		return true
+		return len(rows) <= mostDots
 	})
-	d.Shown = n
-	if n > mostDots {
+	if len(rows) > mostDots {
 		d.Level = "hexagons"
-		data.Hexes = hexes(st, p, sc)
+		data.Hexes, d.Shown = hexes(st, p, sc)
 		return nil
 	}
+	d.Shown = len(rows)
 	d.Level = "dots"
-	data.Cores = n <= mostCores && st.view.MPerPixel <= mostCoreMpp
+	data.Cores = len(rows) <= mostCores && st.view.MPerPixel <= mostCoreMpp
 	if data.Cores {
 		d.Level = "small cores"
 	}
@@ -214,11 +212,7 @@ func mapWell(st *mapState, r snapshot.Row, sc *scale, chosen bool) draw.MapWell 
 	if v.Qualifier != records.Missing {
 		w.Known, w.Bound = true, v.Qualifier.IsBound()
 		scaled := v.Value * unitFor(st.field, st.units).FromBase(1)
-		if st.surface == showChance || st.surface == showSkill || st.surface == showRange {
-			w.Share = 0.5 // the surface's ramp says something else than the well's value
-		} else {
-			w.Share = sc.share(scaled)
-		}
+		w.Share = sc.share(scaled)
 	}
 	if dg.TotalDepth.Qualifier != records.Missing {
 		w.DepthM = dg.TotalDepth.Value
@@ -265,26 +259,6 @@ func wellTitle(d *records.Digest, u say.System) string {
 	return t
 }
 
-// addLayers adds the office's own reference lines.
-func (s *Server) addLayers(ctx context.Context, actor records.Actor, data *draw.MapData) error {
-	layers, err := s.desk.Layers(ctx, actor)
-	if err != nil {
-		return err
-	}
-	for _, l := range layers {
-		lines, err := desk.LayerLines(l.GeoJSON)
-		if err != nil {
-			return fmt.Errorf("layer %s: %w", l.Name, err)
-		}
-		ml := draw.MapLayer{Kind: l.Kind}
-		for _, line := range lines {
-			ml.Lines = append(ml.Lines, draw.MapLine{Name: line.Name, Points: line.Points, Area: line.Area})
-		}
-		data.Layers = append(data.Layers, ml)
-	}
-	return nil
-}
-
 // addSite marks the place asked about, with rings of round distance.
 func addSite(st *mapState, data *draw.MapData) {
 	if st.at == nil {
@@ -308,15 +282,7 @@ func (s *Server) mapSVG(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	theme := themeOf(r)
-	key := fmt.Sprintf("map %d %s %s %s", s.desk.Picture().Commit(), theme, st.units, r.URL.RawQuery)
-	data, etag, err := s.cache.get(key, func() ([]byte, error) {
-		d, err := s.drawMap(r.Context(), s.actor(r), st, theme)
-		if err != nil {
-			return nil, err
-		}
-		return d.SVG, nil
-	})
+	d, err := s.mapOf(r.Context(), s.actor(r), st, themeOf(r))
 	if err != nil {
 		return err
 	}
@@ -324,5 +290,5 @@ func (s *Server) mapSVG(w http.ResponseWriter, r *http.Request) error {
 	if r.URL.Query().Get("download") != "" {
 		name = "map.svg"
 	}
-	return sendSVG(w, r, data, etag, name)
+	return sendSVG(w, r, d.SVG, d.ETag, name)
 }

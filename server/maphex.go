@@ -3,7 +3,6 @@ package server
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"tallybook/geo/predict"
 	"tallybook/records"
@@ -12,18 +11,40 @@ import (
 	"tallybook/server/say"
 )
 
-// hexR is the circumradius of a cell, pixels.
-const hexR = 30.0
+// hexPixels is about how large the circumradius of a cell is, pixels.
+const hexPixels = 30.0
 
-// hexCell is a cell of a lattice that is fixed to the ground at each scale, so
-// that panning moves the cells and does not deal the wells anew.
-type hexCell struct{ q, r int32 }
+// hexLattice is cells that are fixed to the ground at each scale, as the
+// surface's nodes are, so that panning moves the cells and does not deal the
+// wells anew.
+type hexLattice struct {
+	view   draw.View
+	r      float64 // circumradius, pixels
+	ox, oy float64 // pixel of the lattice's origin
+	// The part of the lattice that the window needs: rows and, in each, cells.
+	row0, col0, rows, cols int
+}
 
-// hexOf is the cell of a point, pixels from the lattice's origin (axial
-// coordinates, pointed tops, rounded in cube coordinates).
-func hexOf(x, y float64) hexCell {
-	qf := (math.Sqrt(3)/3*x - y/3) / hexR
-	rf := (2.0 / 3 * y) / hexR
+func hexLatticeFor(v draw.View) *hexLattice {
+	perRadian := v.PerRadian()
+	level := math.Round(2 * math.Log2(2*math.Pi*perRadian/hexPixels))
+	h := &hexLattice{view: v, r: 2 * math.Pi / math.Pow(2, level/2) * perRadian}
+	cx, cy := draw.Plane(v.Lon, v.Lat)
+	h.ox, h.oy = v.W/2-cx*perRadian, v.H/2+cy*perRadian
+	h.row0 = int(math.Floor(-h.oy/(1.5*h.r))) - 1
+	h.rows = int(math.Ceil((v.H-h.oy)/(1.5*h.r))) + 1 - h.row0 + 1
+	h.col0 = int(math.Floor(-h.ox/(math.Sqrt(3)*h.r))) - 1
+	h.cols = int(math.Ceil((v.W-h.ox)/(math.Sqrt(3)*h.r))) + 1 - h.col0 + 1
+	return h
+}
+
+// cell is the cell of a pixel, by its place in the window's part of the
+// lattice: pointed tops, every second row moved by half a cell. -1 is outside.
+func (h *hexLattice) cell(x, y float64) int {
+	qf := (math.Sqrt(3)/3*(x-h.ox) - (y-h.oy)/3) / h.r
+	rf := (2.0 / 3 * (y - h.oy)) / h.r
+	// Rounded in three coordinates whose sum is nought, the one that was
+	// rounded farthest follows from the others.
 	sf := -qf - rf
 	q, r, s := math.Round(qf), math.Round(rf), math.Round(sf)
 	dq, dr, ds := math.Abs(q-qf), math.Abs(r-rf), math.Abs(s-sf)
@@ -33,96 +54,215 @@ func hexOf(x, y float64) hexCell {
 	case dr > ds:
 		r = -q - s
 	}
-	return hexCell{int32(q), int32(r)}
+	row := int(r)
+	col := int(q) + (row-(row&1))/2
+	row, col = row-h.row0, col-h.col0
+	if row < 0 || col < 0 || row >= h.rows || col >= h.cols {
+		return -1
+	}
+	return row*h.cols + col
 }
 
-func (h hexCell) middle() (x, y float64) {
-	return hexR * math.Sqrt(3) * (float64(h.q) + float64(h.r)/2), hexR * 1.5 * float64(h.r)
+func (h *hexLattice) middle(cell int) (x, y float64) {
+	row, col := cell/h.cols+h.row0, cell%h.cols+h.col0
+	return h.ox + math.Sqrt(3)*h.r*(float64(col)+float64(row&1)/2), h.oy + 1.5*h.r*float64(row)
 }
 
-// hexes gathers the wells in view into cells with their count and median.
-func hexes(st *mapState, p *snapshot.Picture, sc *scale) []draw.MapHex {
-	originX, originY := st.view.Pixel(0, 0)
-	cells := map[hexCell][]snapshot.Row{}
-	p.InBox(st.view.Bounds(hexR), func(r snapshot.Row) bool {
-		if !st.filter.Takes(r) {
+// latTable gives the pixel of a latitude without a logarithm for each well:
+// linear between knots so near each other that nothing is off by a hundredth
+// of a pixel.
+type latTable struct {
+	south, perDegree float64
+	y                []float64
+}
+
+func latTableFor(v draw.View, b records.Bounds) *latTable {
+	const knots = 4096
+	t := &latTable{south: b.South, perDegree: (knots - 1) / max(b.North-b.South, 1e-9), y: make([]float64, knots+1)}
+	for i := range t.y {
+		_, t.y[i] = v.Pixel(v.Lon, b.South+float64(i)/t.perDegree)
+	}
+	return t
+}
+
+func (t *latTable) pixel(lat float64) float64 {
+	f := min(max((lat-t.south)*t.perDegree, 0), float64(len(t.y)-2))
+	i := int(f)
+	return t.y[i] + (t.y[i+1]-t.y[i])*(f-float64(i))
+}
+
+// hexes gathers the wells in view into cells with their count and median, and
+// tells how many wells are in view.
+func hexes(st *mapState, p *snapshot.Picture, sc *scale) (out []draw.MapHex, shown int) {
+	v := st.view
+	h := hexLatticeFor(v)
+	b := v.Bounds(2 * h.r)
+	lats := latTableFor(v, b)
+	perDegree := v.PerRadian() * math.Pi / 180
+	// Counting, then laying the values cell by cell into one array.
+	// All wells are gone through in the order of memory: cells are drawn where
+	// there are many in view, and then that is faster than asking the index.
+	n := p.Len()
+	met, cells := make([]records.DigestValue, 0, n), make([]int32, 0, n)
+	all := st.filter.IsZero()
+	start := make([]int32, h.rows*h.cols+1)
+	p.Each(func(r snapshot.Row) bool {
+		lon, lat, located := r.Position()
+		if !located || lat < b.South || lat > b.North || !all && !st.filter.Takes(r) {
 			return true
 		}
-		lon, lat, _ := r.Position()
-		x, y := st.view.Pixel(lon, lat)
-		c := hexOf(x-originX, y-originY)
-		cells[c] = append(cells[c], r)
+		d := lon - v.Lon
+		switch {
+		case d > 180:
+			d -= 360
+		case d < -180:
+			d += 360
+		}
+		x, y := v.W/2+d*perDegree, lats.pixel(lat)
+		if x >= 0 && y >= 0 && x <= v.W && y <= v.H {
+			shown++
+		}
+		if c := h.cell(x, y); c >= 0 {
+			met, cells = append(met, r.Value(st.field)), append(cells, int32(c))
+			start[c+1]++
+		}
 		return true
 	})
-	keys := make([]hexCell, 0, len(cells))
-	for c := range cells {
-		keys = append(keys, c)
+	for c := 1; c < len(start); c++ {
+		start[c] += start[c-1]
 	}
-	slices.SortFunc(keys, func(a, b hexCell) int {
-		if a.r != b.r {
-			return int(a.r - b.r)
+	values := make([]records.DigestValue, len(met))
+	next := append([]int32(nil), start...)
+	for i := range met {
+		values[next[cells[i]]] = met[i]
+		next[cells[i]]++
+	}
+	var m medians
+	for c := range h.rows * h.cols {
+		in := values[start[c]:start[c+1]]
+		if len(in) == 0 {
+			continue
 		}
-		return int(a.q - b.q)
-	})
-	out := make([]draw.MapHex, 0, len(keys))
-	for _, c := range keys {
-		x, y := c.middle()
-		x, y = x+originX, y+originY
-		rows := cells[c]
-		h := draw.MapHex{X: x, Y: y, R: hexR, Count: len(rows)}
-		median, ok := medianOf(rows, st.field)
-		h.Title = count(len(rows), "well", "wells")
+		x, y := h.middle(c)
+		if x < -h.r || y < -h.r || x > v.W+h.r || y > v.H+h.r {
+			continue // out of sight, and not all of its wells were counted
+		}
+		hex := draw.MapHex{X: x, Y: y, R: h.r, Count: len(in)}
+		median, ok := m.of(in)
+		hex.Title = count(len(in), "well", "wells")
 		if ok {
-			h.Known = true
-			h.Share = sc.share(median * unitFor(st.field, st.units).FromBase(1))
-			h.Title += fmt.Sprintf(", half of them at %s or more", fieldFigure(st.field, st.units, median))
+			hex.Known = true
+			hex.Share = sc.share(median * unitFor(st.field, st.units).FromBase(1))
+			hex.Title += fmt.Sprintf(", half of them at %s or more", fieldFigure(st.field, st.units, median))
 		}
-		lon, lat := st.view.Position(x, y)
-		h.Href = st.href(func(n *mapState) {
+		lon, lat := v.Position(x, y)
+		hex.Href = st.href(func(n *mapState) {
 			n.placed = true
 			n.view.Lon, n.view.Lat = lon, lat
-			n.view.MPerPixel = st.view.MPerPixel / 4
+			n.view.MPerPixel = v.MPerPixel / 4
 		})
-		out = append(out, h)
+		out = append(out, hex)
 	}
-	return out
+	return out, shown
 }
 
-// medianOf is the median of a field over wells; bounds count as bounds.
-func medianOf(rows []snapshot.Row, f snapshot.Field) (float64, bool) {
-	values := make([]float64, 0, len(rows))
-	var samples []predict.Sample
+// medians finds medians; it keeps its scratch space from one to the next.
+type medians struct {
+	exact   []float64
+	samples []predict.Sample
+}
+
+// mostBounded is how many bounded values of a cell are weighed; of more, every
+// so manieth.
+const mostBounded = 2000
+
+// of is the median of values; bounds count as bounds. ok is false where it is
+// unknown or beyond all values.
+func (m *medians) of(values []records.DigestValue) (median float64, ok bool) {
+	m.exact = m.exact[:0]
 	bounded := false
-	for _, r := range rows {
-		v := r.Value(f)
+	for _, v := range values {
 		if v.Qualifier == records.Missing {
 			continue
 		}
-		b := predict.Exact
-		switch v.Qualifier {
-		case records.LessThan:
-			b, bounded = predict.LessThan, true
-		case records.GreaterThan:
-			b, bounded = predict.GreaterThan, true
-		case records.Between:
-			b, bounded = predict.Between, true
-		}
-		values = append(values, v.Value)
-		samples = append(samples, predict.Sample{Value: v.Value, High: v.High, Bound: b, Weight: 1})
+		bounded = bounded || v.Qualifier.IsBound()
+		m.exact = append(m.exact, v.Value)
 	}
-	if len(values) == 0 {
+	if len(m.exact) == 0 {
 		return 0, false
 	}
 	if !bounded {
-		slices.Sort(values)
-		return values[len(values)/2], true
+		return nth(m.exact, len(m.exact)/2), true
 	}
-	d, err := predict.NewDistribution(samples)
+	m.samples = m.samples[:0]
+	every := 1 + len(m.exact)/mostBounded
+	for i := 0; i < len(values); i += every {
+		v := values[i]
+		if v.Qualifier == records.Missing {
+			continue
+		}
+		m.samples = append(m.samples, predict.Sample{Value: v.Value, High: v.High, Bound: boundOf(v.Qualifier), Weight: 1})
+	}
+	d, err := predict.NewDistribution(m.samples)
 	if err != nil {
 		return 0, false
 	}
-	m := d.Median()
-	return m, !math.IsInf(m, 0) && !math.IsNaN(m)
+	median = d.Median()
+	return median, !math.IsInf(median, 0) && !math.IsNaN(median)
+}
+
+func boundOf(q records.Qualifier) predict.Bound {
+	switch q {
+	case records.LessThan:
+		return predict.LessThan
+	case records.GreaterThan:
+		return predict.GreaterThan
+	case records.Between:
+		return predict.Between
+	}
+	return predict.Exact
+}
+
+// nth is the value that would stand at place k if v were sorted; it moves the
+// values about. Of each stretch the middle of three is the pivot.
+func nth(v []float64, k int) float64 {
+	low, high := 0, len(v)-1
+	for low < high {
+		mid := low + (high-low)/2
+		if v[mid] < v[low] {
+			v[mid], v[low] = v[low], v[mid]
+		}
+		if v[high] < v[low] {
+			v[high], v[low] = v[low], v[high]
+		}
+		if v[high] < v[mid] {
+			v[high], v[mid] = v[mid], v[high]
+		}
+		pivot := v[mid]
+		i, j := low, high
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			high = j
+		case k >= i:
+			low = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
 }
 
 // fieldFigure writes a value of a field with its unit.

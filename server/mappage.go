@@ -73,7 +73,7 @@ func (s *Server) mapHome(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	theme := themeOf(r)
-	d, err := s.drawMap(r.Context(), s.actor(r), st, theme)
+	d, err := s.mapOf(r.Context(), s.actor(r), st, theme)
 	if err != nil {
 		return err
 	}

@@ -43,10 +43,10 @@ func scaleOf(st *mapState, m *desk.Model, theme draw.Theme) scale {
 		return s
 	case showSkill:
 		s.levels, s.perBase, s.unit = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6}, 1, ""
-		s.title = "What the neighbours add (local skill), " + desk.FieldWords(st.field)
+		s.title = "What neighbours add (local skill): " + desk.FieldWords(st.field)
 		return s
 	case showRange:
-		s.title = "Width of the 8-in-10 range, " + s.unit
+		s.title = "Width of the 8-in-10 range of " + desk.FieldWords(st.field) + ", " + s.unit
 	}
 	if m == nil {
 		return s
@@ -57,18 +57,26 @@ func scaleOf(st *mapState, m *desk.Model, theme draw.Theme) scale {
 	}
 	sort.Float64s(values)
 	at := func(p float64) float64 { return values[int(p*float64(len(values)-1))] }
-	s.levels = levelsFor(at(0.03), at(0.25), at(0.97))
+	if st.surface == showRange {
+		// A range is hardly wider than what nearly all wells lie within.
+		s.levels = surface.Levels(0, max(at(0.95)-at(0.05), 1e-6), mostBands)
+		if len(s.levels) > 0 && s.levels[0] <= 0 {
+			s.levels = s.levels[1:]
+		}
+		return s
+	}
+	s.levels = levelsFor(at(0.03), at(0.5), at(0.97))
 	return s
 }
 
 // levelsFor gives round levels over a range: even steps, or steps of 1, 2 and
-// 5 where the values run over decades.
-func levelsFor(low, quarter, high float64) []float64 {
-	if high > 12*max(quarter, 1e-9) && high > 4 {
+// 5 where most values are small and a few are large, as they are in the ground.
+func levelsFor(low, middle, high float64) []float64 {
+	if high > 4.5*middle && middle > 0 {
 		var out []float64
-		for _, decade := range []float64{0.1, 1, 10, 100, 1000} {
+		for _, decade := range []float64{0.01, 0.1, 1, 10, 100, 1000} {
 			for _, f := range []float64{1, 2, 5} {
-				if v := f * decade; v > max(low, quarter/4) && v < high {
+				if v := f * decade; v > max(low, middle/12) && v < high {
 					out = append(out, v)
 				}
 			}
@@ -114,7 +122,7 @@ func skillWords(skill, se float64) string {
 	if math.IsNaN(skill) {
 		return "too few wells to measure how good this is"
 	}
-	figure := fmt.Sprintf(" (skill %.2f ± %.2f on hidden wells)", skill, se)
+	figure := fmt.Sprintf(" (skill\u00a0%.2f\u00a0±\u00a0%.2f)", skill, se)
 	switch {
 	case skill+1.3*se < 0.05:
 		return "neighbours tell no more than the area does" + figure

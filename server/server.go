@@ -24,13 +24,15 @@ import (
 
 // Server is the HTTP side of a desk.
 type Server struct {
-	desk  *desk.Desk
-	log   *slog.Logger
-	pages *pageSet
-	asset *assets
-	note  string // said on every page: that the data are invented
-	http  http.Server
-	cache drawings
+	desk   *desk.Desk
+	log    *slog.Logger
+	pages  *pageSet
+	asset  *assets
+	note   string // said on every page: that the data are invented
+	http   http.Server
+	cache  drawings
+	tiles  groundTiles
+	layers mapLayers
 }
 
 // Options are what a Server is made with.

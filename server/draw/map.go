@@ -6,11 +6,13 @@ const mapFont = `system-ui, "Segoe UI", Roboto, "DejaVu Sans", sans-serif`
 // mapSheet is a map while it is drawn.
 type mapSheet struct {
 	*SVG
-	d     *MapData
-	t     Theme
-	c     Colours
-	frame rect
-	taken *occupied // what labels must stay clear of
+	d      *MapData
+	t      Theme
+	c      Colours
+	frame  rect
+	legend *mapLegend // nil without a title
+	taken  *occupied  // what labels must stay clear of
+	ground *mapGround // nil without a surface
 }
 
 // Map draws a map. The same data give the same bytes.
@@ -18,6 +20,9 @@ func Map(d *MapData, t Theme, prefix string) []byte {
 	m := &mapSheet{
 		SVG: NewSVG(prefix), d: d, t: t, c: t.Colours(),
 		frame: rect{0, 0, d.View.W, d.View.H}, taken: newOccupied(),
+	}
+	if d.Surface != nil {
+		m.ground = groundOf(d.Surface)
 	}
 	m.Start("svg").A("xmlns", "http://www.w3.org/2000/svg").
 		A("viewBox", "0 0 "+trim(d.View.W)+" "+trim(d.View.H)).
@@ -58,6 +63,7 @@ func (m *mapSheet) defs() {
 	m.Close()
 	m.Start("pattern").IDAttr("bare").N("width", 7).N("height", 7).
 		A("patternUnits", "userSpaceOnUse").A("patternTransform", "rotate(45)").Open()
+	m.Start("rect").N("width", 7).N("height", 7).A("fill", m.c.Paper).End()
 	m.Start("line").N("x1", 0).N("y1", 0).N("x2", 0).N("y2", 7).
 		A("stroke", m.c.Line).N("stroke-width", 0.7).A("stroke-opacity", "0.55").End()
 	m.Close()

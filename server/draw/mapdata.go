@@ -13,6 +13,7 @@ type MapData struct {
 	Hexes   []MapHex
 	Wells   []MapWell
 	Cores   bool // draw the wells as small cores, not as dots
+	Other   bool // the ground shows something else than the wells' values: those are drawn plain
 	CoreM   float64
 	Site    *MapSite
 	Key     MapKey
@@ -86,12 +87,10 @@ type MapSite struct {
 
 // MapKey is the legend.
 type MapKey struct {
-	Title      string
-	Ramp       Ramp
-	Colours    int // how many bands
-	Ends       [3]string
-	Words      []string // skill and what the signs mean
-	CoreTitle  string
-	Unlocated  int
-	HasSurface bool
+	Title   string
+	Ramp    Ramp
+	Colours int       // how many bands; 0: no scale is drawn
+	Ends    [3]string // what stands under the scale: its ends and its middle
+	Words   []string  // skill and what the signs mean
+	Short   string    // instead of Words, on a small map
 }

@@ -6,86 +6,25 @@ import (
 	"strconv"
 )
 
-// Places of the frame's furniture, pixels.
-const (
-	keyX, keyY = 12.0, 12.0
-	keyPad     = 12.0
-	keySize    = 12.0
-)
+// moves is where a page puts its buttons to move the map.
+var moves = rect{-72, 0, 0, 186} // from the right border
 
-// keyBox is the legend's box: as wide as its longest line, within the map.
-func (m *mapSheet) keyBox() rect {
-	k := &m.d.Key
-	w := max(TextWidth(k.Title, 13, true), 190)
-	for _, t := range k.Words {
-		w = max(w, TextWidth(t, keySize, false))
-	}
-	w = min(w, m.frame.x1-2*keyX-2*keyPad, 330)
-	lines := 0
-	for _, t := range k.Words {
-		ls, _ := Wrap(t, keySize, false, w, 3)
-		lines += len(ls)
-	}
-	h := keyPad + 16.0
-	if k.Colours > 0 {
-		h += 32
-	}
-	h += float64(lines)*16 + keyPad - 4
-	return rect{keyX, keyY, keyX + w + 2*keyPad, keyY + h}
-}
-
-// reserveFrame keeps labels off the legend, the scale bar and the arrow.
+// reserveFrame keeps labels off the legend, the scale bar, the arrow and the
+// page's buttons.
 func (m *mapSheet) reserveFrame() {
 	if m.d.Key.Title != "" {
-		m.taken.add(m.keyBox())
+		m.legend = m.legendOf()
+		m.taken.add(m.legend.box)
 	}
-	m.taken.add(rect{0, m.frame.y1 - 52, 240, m.frame.y1})
+	m.taken.add(rect{0, m.frame.y1 - 52, 200, m.frame.y1})
 	m.taken.add(rect{m.frame.x1 - 44, m.frame.y1 - 64, m.frame.x1, m.frame.y1})
-}
-
-// key draws the legend: what is shown, its colours with numbers and unit, and
-// in words how much it is worth.
-func (m *mapSheet) key() {
-	k := &m.d.Key
-	if k.Title == "" {
-		return
-	}
-	b := m.keyBox()
-	m.Start("g").A("data-part", "key").Open()
-	m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", b.x1-b.x0).N("height", b.y1-b.y0).
-		A("fill", m.c.Paper).A("fill-opacity", "0.93").A("stroke", m.c.Hair).N("stroke-width", 1).End()
-	x, y, w := b.x0+keyPad, b.y0+keyPad+10, b.x1-b.x0-2*keyPad
-	m.Start("text").N("x", x).N("y", y).N("font-size", 13).A("font-weight", "600").Text(Shorten(k.Title, 13, true, w))
-	y += 9
-	if k.Colours > 0 {
-		for i := range k.Colours {
-			share := (float64(i) + 0.5) / float64(k.Colours)
-			m.Start("rect").N("x", x+w*float64(i)/float64(k.Colours)).N("y", y).
-				N("width", w/float64(k.Colours)+0.3).N("height", 9).A("fill", k.Ramp.At(share)).End()
-		}
-		m.Start("rect").N("x", x).N("y", y).N("width", w).N("height", 9).A("fill", "none").
-			A("stroke", m.c.Line).N("stroke-width", 0.7).End()
-		for i, anchor := range []string{"start", "middle", "end"} {
-			m.Start("text").N("x", x+w*float64(i)/2).N("y", y+22).N("font-size", 11).
-				A("fill", m.c.Muted).A("text-anchor", anchor).Text(k.Ends[i])
-		}
-		y += 32
-	}
-	for _, t := range k.Words {
-		lines, _ := Wrap(t, keySize, false, w, 3)
-		for _, line := range lines {
-			y += 16
-			m.Start("text").N("x", x).N("y", y-4).N("font-size", keySize).A("fill", m.c.Muted).Text(line)
-		}
-	}
-	m.Close()
-	m.Line()
+	m.taken.add(rect{m.frame.x1 + moves.x0, moves.y0, m.frame.x1, moves.y1})
 }
 
 // scaleBar draws a bar of round length, true at the middle of the map.
 func (m *mapSheet) scaleBar() {
 	unitM, name := 0.3048, "ft"
-	most := 190 * m.d.View.MPerPixel
+	most := min(150, m.d.View.W/3) * m.d.View.MPerPixel
 	switch {
 	case m.d.Metric && most >= 1000:
 		unitM, name = 1000, "km"
@@ -98,14 +37,15 @@ func (m *mapSheet) scaleBar() {
 	px := length * unitM / m.d.View.MPerPixel
 	x, y := 16.0, m.frame.y1-18
 	m.Start("g").A("data-part", "scale").Open()
-	m.Start("rect").N("x", x-8).N("y", y-26).N("width", px+64).N("height", 36).
+	end := measure(length, name)
+	m.Start("rect").N("x", x-8).N("y", y-26).N("width", px+16+TextWidth(end, 11, false)/2).N("height", 36).
 		A("fill", m.c.Paper).A("fill-opacity", "0.85").End()
 	var p Path
 	p.M(x, y-5).V(y).H(x+px/2).V(y-5).M(x+px/2, y).H(x + px).V(y - 5)
 	m.Start("path").D(&p).A("fill", "none").A("stroke", m.c.Ink).N("stroke-width", 1.4).End()
 	m.Start("text").N("x", x).N("y", y-9).N("font-size", 11).A("text-anchor", "middle").Text("0")
-	m.Start("text").N("x", x+px).N("y", y-9).N("font-size", 11).A("text-anchor", "middle").Text(measure(length, name))
-	if half := measure(length/2, ""); px > 110 {
+	m.Start("text").N("x", x+px).N("y", y-9).N("font-size", 11).A("text-anchor", "middle").Text(end)
+	if half := measure(length/2, ""); px > 84 {
 		m.Start("text").N("x", x+px/2).N("y", y-9).N("font-size", 11).A("text-anchor", "middle").Text(half)
 	}
 	m.Close()
@@ -219,12 +159,13 @@ func (m *mapSheet) graticuleName(x, y float64, text, anchor string) {
 	}
 }
 
+// wrapLon brings a longitude within half a turn of Greenwich.
 func wrapLon(lon float64) float64 {
-	switch {
-	case lon > 180:
-		return lon - 360
-	case lon < -180:
-		return lon + 360
+	for lon > 180 {
+		lon -= 360
+	}
+	for lon < -180 {
+		lon += 360
 	}
 	return lon
 }

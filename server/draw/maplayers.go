@@ -1,70 +1,81 @@
 package draw
 
-import "math"
+import (
+	"math"
+	"strconv"
+)
 
-// layers draws the office's own reference lines.
+// layers draws the office's own reference lines. Those of a layer are one
+// path: roads are cased all at once, so that they run into each other where
+// they meet.
 func (m *mapSheet) layers() {
 	for i := range m.d.Layers {
 		l := &m.d.Layers[i]
+		var p Path
 		for j := range l.Lines {
-			m.layerLine(l.Kind, &l.Lines[j])
+			m.linePath(&p, &l.Lines[j])
+		}
+		if !p.Empty() {
+			m.layerLines(i, l.Kind, &p)
 		}
 	}
 	m.Line()
 }
 
-func (m *mapSheet) linePath(l *MapLine) (*Path, bool) {
-	var p Path
-	seen := false
-	lx, ly := math.Inf(1), math.Inf(1)
-	window := rect{-200, -200, m.d.View.W + 200, m.d.View.H + 200}
+// linePath adds what of a line is in the window.
+func (m *mapSheet) linePath(p *Path, l *MapLine) {
+	halfTurn := math.Pi * m.d.View.scale()
+	pixels := make([][2]float64, 0, len(l.Points))
 	for i, at := range l.Points {
 		x, y := m.d.View.Pixel(at[0], at[1])
-		x, y = min(max(x, -20000), 20000), min(max(y, -20000), 20000)
-		if i > 0 && i < len(l.Points)-1 && math.Hypot(x-lx, y-ly) < 1.2 {
-			continue
+		// Where a line leaves the map on the far side of the world and comes
+		// in again on the other, it is drawn as two.
+		if i > 0 && math.Abs(x-pixels[len(pixels)-1][0]) > halfTurn {
+			p.polyline(pixels, m.beyond())
+			pixels = pixels[:0]
 		}
-		if i > 0 {
-			seg := rect{min(x, lx), min(y, ly), max(x, lx) + 0.01, max(y, ly) + 0.01}
-			seen = seen || seg.touches(window)
-			p.L(x, y)
-		} else {
-			p.M(x, y)
-		}
-		lx, ly = x, y
+		pixels = append(pixels, [2]float64{x, y})
 	}
-	if l.Area {
-		p.Z()
-		seen = true
-	}
-	return &p, seen && !p.Empty()
+	p.polyline(pixels, m.beyond())
 }
 
-func (m *mapSheet) layerLine(kind string, l *MapLine) {
-	p, ok := m.linePath(l)
-	if !ok {
-		return
-	}
-	line := func(colour string, width float64, dash string) {
-		m.Start("path").D(p).A("fill", "none").A("stroke", colour).N("stroke-width", width).
+// beyond is the window with a margin, beyond which nothing is drawn.
+func (m *mapSheet) beyond() rect { return rect{-40, -40, m.d.View.W + 40, m.d.View.H + 40} }
+
+func (m *mapSheet) layerLines(i int, kind string, p *Path) {
+	line := func(colour string, width float64, dash string) *SVG {
+		m.A("fill", "none").A("stroke", colour).N("stroke-width", width).
 			A("stroke-linejoin", "round").A("stroke-linecap", "round")
 		if dash != "" {
 			m.A("stroke-dasharray", dash)
 		}
-		m.End()
+		return m.SVG
+	}
+	plain := func(colour string, width float64, dash string) {
+		m.Start("path").D(p)
+		line(colour, width, dash).End()
 	}
 	switch kind {
 	case "road":
-		line(m.c.Muted, 3.4, "")
-		line(m.c.Paper, 2, "")
+		edge, middle := m.c.Muted, m.c.Paper
+		if m.t == Dark {
+			edge, middle = m.c.Paper, m.c.Line
+		}
+		id := "road" + strconv.Itoa(i)
+		m.Start("g")
+		line(edge, 3.6, "").Open()
+		m.Start("path").IDAttr(id).D(p).End()
+		m.Close()
+		m.Start("use").Link("#" + m.ID(id))
+		line(middle, 2, "").End()
 	case "stream":
-		line(m.c.Water, 1.6, "")
+		plain(m.c.Water, 1.5, "")
 	case "boundary":
-		line(m.c.Muted, 1.4, "9 3 2 3")
+		plain(m.c.Muted, 1.4, "9 3 2 3")
 	case "parcel":
-		line(m.c.Line, 0.8, "")
+		plain(m.c.Line, 0.8, "")
 	default:
-		line(m.c.Line, 1, "5 3")
+		plain(m.c.Line, 1, "5 3")
 	}
 }
 
@@ -100,6 +111,9 @@ func (m *mapSheet) nameAlong(l *MapLine, size float64, colour string) {
 	}
 	inner := rect{8, 8, m.frame.x1 - 8, m.frame.y1 - 8}
 	for start := range pts {
+		if x, y := pts[start][0], pts[start][1]; !(rect{x, y, x, y}).within(inner) {
+			continue
+		}
 		length := 0.0
 		for end := start + 1; end < len(pts); end++ {
 			length += math.Hypot(pts[end][0]-pts[end-1][0], pts[end][1]-pts[end-1][1])

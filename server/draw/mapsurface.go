@@ -3,133 +3,93 @@ package draw
 import (
 	"math"
 
-	"github.com/paulmach/orb"
-
 	"tallybook/geo/surface"
 )
 
-// surface draws the bands of colour, the flat tint, the hatching of ground
-// that no well supports, and the contour lines.
+// surface draws the bands of colour and the contour lines, then covers with a
+// flat tint the ground where the wells say no more than the area, and with
+// hatching what no well supports.
 func (m *mapSheet) surface() {
 	s := m.d.Surface
 	if s == nil {
 		return
 	}
+	g := m.ground
 	m.Start("g").A("data-part", "surface").Open()
-	m.Start("rect").N("width", m.d.View.W).N("height", m.d.View.H).A("fill", m.URL("bare")).End()
-	supported := make([]bool, len(s.Field.Values))
-	lively := make([]bool, len(s.Field.Values))
-	for i, v := range s.Field.Values {
-		supported[i] = !math.IsNaN(v)
-		lively[i] = supported[i] && (s.Flat == nil || !s.Flat[i])
+	if g.anyLively {
+		m.bands(s, g)
+		m.contours(s, g)
 	}
-	bands, err := surface.Bands(s.Field, s.Levels, supported)
-	if err == nil {
-		for i := range bands {
-			share := 0.5
-			if n := len(bands); n > 1 {
-				share = (float64(i) + 0.5) / float64(n)
-			}
-			m.area(bands[i].Area, s.Ramp.At(share), 1)
-		}
+	if g.anyFlat {
+		m.cover(g, g.life, flatTints[min(m.t, Print)])
 	}
-	m.flat(s, supported)
-	if s.Contours && err == nil {
-		m.contours(s, lively)
+	if g.anyBare {
+		m.cover(g, g.support, m.URL("bare"))
 	}
 	m.Close()
 	m.Line()
 }
 
-// area fills polygons given in pixels with y up, their corners rounded.
-func (m *mapSheet) area(mp orb.MultiPolygon, fill string, opacity float64) {
-	p := Path{tenths: true}
-	for _, poly := range mp {
-		for _, ring := range poly {
-			smoothRing(&p, ring)
-		}
-	}
-	if p.Empty() {
-		return
-	}
-	m.Start("path").D(&p).A("fill", fill).A("fill-rule", "evenodd").
-		A("stroke", fill).N("stroke-width", 0.7)
-	if opacity < 1 {
-		m.N("fill-opacity", opacity).A("stroke-opacity", "0")
-	}
-	m.End()
-}
-
-// smoothRing draws a ring through the middles of its sides, its corners as
-// the control points: both bands at an edge make the same curve of it.
-func smoothRing(p *Path, ring orb.Ring) {
-	n := len(ring) - 1 // the last point repeats the first
-	if n < 3 {
-		return
-	}
-	mid := func(i int) (float64, float64) {
-		a, b := ring[i%n], ring[(i+1)%n]
-		return (a[0] + b[0]) / 2, -(a[1] + b[1]) / 2
-	}
-	x, y := mid(n - 1)
-	p.M(x, y)
-	for i := range n {
-		x, y = mid(i)
-		p.Q(ring[i][0], -ring[i][1], x, y)
-	}
-	p.Z()
-}
-
-// flat covers the ground where the wells say no more than the area.
-func (m *mapSheet) flat(s *MapSurface, supported []bool) {
-	if s.Flat == nil {
-		return
-	}
-	f := surface.Field{Grid: s.Field.Grid, Values: make([]float64, len(s.Flat))}
-	any := false
-	for i, flat := range s.Flat {
-		if flat {
-			f.Values[i] = 1
-			any = true
-		}
-	}
-	if !any {
-		return
-	}
-	bands, err := surface.Bands(f, []float64{0.5}, supported)
+func (m *mapSheet) bands(s *MapSurface, g *mapGround) {
+	bands, err := surface.Bands(g.field, s.Levels, nil)
 	if err != nil {
 		return
 	}
-	m.area(bands[1].Area, flatTints[min(m.t, Print)], 1)
+	for i := range bands {
+		p := rings(bands[i].Area)
+		if p.Empty() {
+			continue
+		}
+		fill := m.bandColour(s.Ramp, i, len(bands))
+		// The stroke hides the seams between bands.
+		m.Start("path").D(p).A("fill", fill).A("fill-rule", "evenodd").A("stroke", fill).N("stroke-width", 1).End()
+	}
 }
 
-var flatTints = [themeCount]string{Light: "#e6dfd0", Dark: "#2c2a24", Print: "#ececec"}
+// bandColour is the colour of the ground in a band: paler than that of a well
+// of the same value, so that the wells stand out from it.
+func (m *mapSheet) bandColour(r Ramp, band, bands int) string {
+	share := 0.5
+	if bands > 1 {
+		share = (float64(band) + 0.5) / float64(bands)
+	}
+	return r.Towards(share, m.c.Paper, paleness[min(m.t, Print)])
+}
+
+// paleness is how far the ground's colours are drawn towards the paper's.
+var paleness = [themeCount]float64{Light: 0.3, Dark: 0.3, Print: 0.25}
+
+// cover fills where a blurred field is under its edge.
+func (m *mapSheet) cover(g *mapGround, of []float64, fill string) {
+	bands, err := surface.Bands(surface.Field{Grid: g.field.Grid, Values: of}, []float64{edgeAt}, nil)
+	if err != nil {
+		return
+	}
+	if p := rings(bands[0].Area); !p.Empty() {
+		m.Start("path").D(p).A("fill", fill).A("fill-rule", "evenodd").End()
+	}
+}
+
+var flatTints = [themeCount]string{Light: "#ebe5d8", Dark: "#2b2923", Print: "#ececec"}
 
 // contours draws the lines; their labels come later, above the wells.
-func (m *mapSheet) contours(s *MapSurface, lively []bool) {
-	lines, err := surface.Contours(s.Field, s.Levels, lively)
-	if err != nil {
+func (m *mapSheet) contours(s *MapSurface, g *mapGround) {
+	if !s.Contours {
 		return
 	}
-	for _, l := range lines {
-		p := Path{tenths: true}
-		smoothLine(&p, l)
-		m.Start("path").D(&p).A("fill", "none").A("stroke", m.c.Ink).N("stroke-width", 0.9).
-			A("stroke-opacity", "0.55").A("stroke-linejoin", "round").End()
+	m.Start("g").A("fill", "none").A("stroke", m.c.Ink).N("stroke-width", 0.9).
+		A("stroke-opacity", "0.5").A("stroke-linejoin", "round").Open()
+	for from := 0; from < len(g.lines); {
+		to := from
+		for to < len(g.lines) && g.lines[to].Level == g.lines[from].Level {
+			to++
+		}
+		if p := contourPath(g.lines[from:to]); !p.Empty() {
+			m.Start("path").D(p).End()
+		}
+		from = to
 	}
-}
-
-func smoothLine(p *Path, l surface.Line) {
-	pts := l.Points
-	if l.Closed && len(pts) > 3 {
-		smoothRing(p, orb.Ring(pts))
-		return
-	}
-	p.M(pts[0][0], -pts[0][1])
-	for i := 1; i < len(pts)-1; i++ {
-		p.Q(pts[i][0], -pts[i][1], (pts[i][0]+pts[i+1][0])/2, -(pts[i][1]+pts[i+1][1])/2)
-	}
-	p.L(pts[len(pts)-1][0], -pts[len(pts)-1][1])
+	m.Close()
 }
 
 // surfaceLabels writes the contours' values on the lines, well apart and clear
@@ -139,46 +99,68 @@ func (m *mapSheet) surfaceLabels() {
 	if s == nil {
 		return
 	}
-	lively := make([]bool, len(s.Field.Values))
-	bare := make([]bool, len(s.Field.Values))
-	for i, v := range s.Field.Values {
-		bare[i] = math.IsNaN(v)
-		lively[i] = !bare[i] && (s.Flat == nil || !s.Flat[i])
-	}
-	if s.Contours && s.Label != nil {
-		if lines, err := surface.Contours(s.Field, s.Levels, lively); err == nil {
-			for _, l := range lines {
-				m.contourLabels(l, s.Label(l.Level))
-			}
+	g := m.ground
+	if s.Label != nil {
+		written := map[string][][2]float64{}
+		for _, l := range g.lines {
+			text := s.Label(l.Level)
+			written[text] = m.contourLabels(l, text, written[text])
 		}
 	}
-	if s.Flat != nil {
+	bare := make([]bool, len(g.supported))
+	for i, yes := range g.supported {
+		bare[i] = !yes
+	}
+	if s.Flat != nil && g.anyFlat {
 		m.groundWords(s, s.Flat, s.FlatWords)
 	}
 	m.groundWords(s, bare, s.BareWords)
 	m.Line()
 }
 
-// contourLabels puts a label on a line about every 340 pixels.
-func (m *mapSheet) contourLabels(l surface.Line, text string) {
-	const size, apart = 11.0, 340.0
+// contourLabels puts a label on a line about every so many pixels, none near
+// another of the same value.
+func (m *mapSheet) contourLabels(l surface.Line, text string, written [][2]float64) [][2]float64 {
+	const size, apart, alike, least = 11.0, 420.0, 120.0, 90.0
 	inner := rect{6, 6, m.frame.x1 - 6, m.frame.y1 - 6}
-	since := apart * 0.7
+	length := 0.0
+	for i := 1; i < len(l.Points); i++ {
+		length += math.Hypot(l.Points[i][0]-l.Points[i-1][0], l.Points[i][1]-l.Points[i-1][1])
+	}
+	if length < least {
+		return written
+	}
+	since := apart - min(length/2, apart*0.3)
 	for i := 1; i < len(l.Points); i++ {
 		a, b := l.Points[i-1], l.Points[i]
 		since += math.Hypot(b[0]-a[0], b[1]-a[1])
 		if since < apart {
 			continue
 		}
-		x, y := (a[0]+b[0])/2, -(a[1]+b[1])/2
+		x, up := (a[0]+b[0])/2, (a[1]+b[1])/2
+		if m.ground.shown(x, up) < 0.7 {
+			continue
+		}
+		y := -up
 		box := centredBox(x, y, size, false, text)
-		if !box.within(inner) || !m.taken.free(box) {
+		if !box.within(inner) || !m.taken.free(box) || nearAny(written, x, y, alike) {
 			continue
 		}
 		m.taken.add(rect{box.x0 - 6, box.y0 - 6, box.x1 + 6, box.y1 + 6})
 		m.halo(x, y+size*0.36, size, m.c.Ink, "middle", "", text)
+		written = append(written, [2]float64{x, y})
 		since = 0
 	}
+	return written
+}
+
+func nearAny(points [][2]float64, x, y, within float64) bool {
+	for _, p := range points {
+		if math.Hypot(p[0]-x, p[1]-y) < within {
+			return true
+		}
+	}
+	return false
 }
 
 // groundWords writes words once in the widest stretch of some kind of ground.
@@ -195,23 +177,25 @@ func (m *mapSheet) groundWords(s *MapSurface, is []bool, text string) {
 	h := float64(len(lines)) * 15
 	g := s.Field.Grid
 	depth := inside(is, g.Cols, g.Rows)
-	best, at := int32(0), [2]float64{}
+	best, at, found := math.Inf(-1), [2]float64{}, false
 	for row := range g.Rows {
 		for col := range g.Cols {
 			d := depth[g.Index(col, row)]
-			if d <= best {
+			x, y := g.X(col), -g.Y(row)
+			// Wide ground first; where it is wide enough, near the middle.
+			score := min(float64(d)*g.CellW, 130) - 0.04*math.Hypot(x-m.d.View.W/2, y-m.d.View.H/2)
+			if d == 0 || score <= best {
 				continue
 			}
-			x, y := g.X(col), -g.Y(row)
 			box := rect{x - w/2 - 6, y - h/2 - 4, x + w/2 + 6, y + h/2 + 4}
 			// The ground must be wide enough for the words to lie on it.
 			if float64(d)*g.CellW < w/2+8 && float64(d)*g.CellW < 60 || !box.within(m.frame) || !m.taken.free(box) {
 				continue
 			}
-			best, at = d, [2]float64{x, y}
+			best, at, found = score, [2]float64{x, y}, true
 		}
 	}
-	if best == 0 {
+	if !found {
 		return
 	}
 	m.taken.add(rect{at[0] - w/2 - 6, at[1] - h/2 - 4, at[0] + w/2 + 6, at[1] + h/2 + 4})

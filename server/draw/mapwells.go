@@ -38,6 +38,12 @@ func (m *mapSheet) reserveWells() {
 	for i := range m.d.Wells {
 		m.taken.add(m.wellBox(&m.d.Wells[i]))
 	}
+	most := m.mostInHex()
+	for i := range m.d.Hexes {
+		h := &m.d.Hexes[i]
+		r := hexR(h, most)
+		m.taken.add(rect{h.X - r, h.Y - r, h.X + r, h.Y + r})
+	}
 	if s := m.d.Site; s != nil {
 		x, y := m.d.View.Pixel(s.Lon, s.Lat)
 		m.taken.add(rect{x - 18, y - 18, x + 18, y + 18})
@@ -54,48 +60,107 @@ func (m *mapSheet) link(href, title string) {
 	m.Title(title)
 }
 
-// hexes draws the cells of many wells: the colour of the median, the count as
-// the size of the cell's core.
-func (m *mapSheet) hexes() {
-	if len(m.d.Hexes) == 0 {
-		return
+// hexPath is a hexagon with a corner up.
+func hexPath(x, y, r float64) *Path {
+	p := Path{tenths: true}
+	for k := range 6 {
+		a := math.Pi/6 + float64(k)*math.Pi/3
+		cx, cy := x+r*math.Cos(a), y+r*math.Sin(a)
+		if k == 0 {
+			p.M(cx, cy)
+		} else {
+			p.L(cx, cy)
+		}
 	}
+	return p.Z()
+}
+
+// hexR is how large a cell of many wells is drawn. It grows with the
+// logarithm of the count, so that one busy town does not make all the rest
+// vanish.
+func hexR(h *MapHex, most int) float64 {
+	return h.R * (0.42 + 0.54*math.Log1p(float64(h.Count))/math.Log1p(float64(max(most, 9))))
+}
+
+func (m *mapSheet) mostInHex() int {
 	most := 1
 	for i := range m.d.Hexes {
 		most = max(most, m.d.Hexes[i].Count)
 	}
+	return most
+}
+
+// hexes draws the cells of many wells: the colour of the median, the count in
+// figures and as the size.
+func (m *mapSheet) hexes() {
+	if len(m.d.Hexes) == 0 {
+		return
+	}
+	most := m.mostInHex()
+	m.Start("g").A("data-part", "hexes").A("stroke", m.c.Paper).N("stroke-width", 1.2).A("stroke-linejoin", "round").Open()
 	for i := range m.d.Hexes {
 		h := &m.d.Hexes[i]
 		m.link(h.Href, h.Title)
-		fill, ink := m.c.Paper, m.c.Muted
+		fill := m.c.Paper
 		if h.Known {
-			fill, ink = m.d.Key.Ramp.At(h.Share), m.c.Ink
+			fill = m.d.Key.Ramp.At(h.Share)
 		}
-		// Area grows with the logarithm of the count, so that one busy town
-		// does not make all the rest vanish.
-		r := h.R * (0.55 + 0.41*math.Log1p(float64(h.Count))/math.Log1p(float64(most)))
-		var p Path
-		for k := range 6 {
-			a := math.Pi/6 + float64(k)*math.Pi/3
-			x, y := h.X+r*math.Cos(a), h.Y+r*math.Sin(a)
-			if k == 0 {
-				p.M(x, y)
-			} else {
-				p.L(x, y)
+		r := hexR(h, most)
+		m.Start("path").D(hexPath(h.X, h.Y, r)).A("fill", fill)
+		if !h.Known {
+			m.A("stroke", m.c.Muted)
+		}
+		m.End()
+		text := countText(h.Count)
+		const size = 11.0
+		if TextWidth(text, size, false) < 1.7*r && r > 8 {
+			ink := m.c.Ink
+			if h.Known && contrastOf(fill, m.c.Paper) > contrastOf(fill, ink) {
+				ink = m.c.Paper
 			}
-		}
-		m.Start("path").D(p.Z()).A("fill", fill).A("stroke", ink).N("stroke-width", 0.8).A("stroke-opacity", "0.6").End()
-		text := strconv.Itoa(h.Count)
-		if h.Count >= 10000 {
-			text = strconv.Itoa(h.Count/1000) + "k"
-		}
-		size := 11.0
-		if TextWidth(text, size, false) < 1.6*r && r > 9 {
-			m.halo(h.X, h.Y+4, size, m.c.Ink, "middle", "", text)
+			m.Start("text").N("x", h.X).N("y", h.Y+4).N("font-size", size).A("fill", ink).A("stroke", "none").
+				A("text-anchor", "middle").Text(text)
 		}
 		m.Close()
 	}
+	m.Close()
 	m.Line()
+}
+
+// countText writes a count in few letters.
+func countText(n int) string {
+	switch {
+	case n >= 1e6:
+		return strconv.FormatFloat(float64(n)/1e6, 'f', 1, 64) + "M"
+	case n >= 10000:
+		return strconv.Itoa(n/1000) + "k"
+	}
+	return strconv.Itoa(n)
+}
+
+// contrastOf is the ratio of the luminances of two colours (WCAG 2.2, 'contrast
+// ratio').
+func contrastOf(a, b string) float64 {
+	la, lb := luminance(a), luminance(b)
+	return (max(la, lb) + 0.05) / (min(la, lb) + 0.05)
+}
+
+func luminance(hex string) float64 {
+	r, g, b := rgbOf(hex)
+	return 0.2126*linear(r) + 0.7152*linear(g) + 0.0722*linear(b)
+}
+
+// hidden says whether a well lies under the legend, where half a sign would
+// tell a lie.
+func (m *mapSheet) hidden(w *MapWell) bool {
+	if m.legend == nil {
+		return false
+	}
+	if m.d.Cores {
+		return m.coreBox(w).touches(m.legend.box)
+	}
+	x, y := m.d.View.Pixel(w.Lon, w.Lat)
+	return rect{x, y, x, y}.within(m.legend.box)
 }
 
 // wells draws each well as a dot or as a small core.
@@ -103,9 +168,12 @@ func (m *mapSheet) wells() {
 	m.Start("g").A("data-part", "wells").A("stroke", m.c.Ink).N("stroke-width", 0.8).Open()
 	for i := range m.d.Wells {
 		w := &m.d.Wells[i]
+		if m.hidden(w) {
+			continue
+		}
 		m.link(w.Href, w.Title)
 		if m.d.Cores {
-			m.core(w)
+			m.core(w, m.coreBox(w))
 		} else {
 			m.dot(w)
 		}
@@ -115,23 +183,24 @@ func (m *mapSheet) wells() {
 	m.Line()
 }
 
+func tenths(v float64) float64 { return math.Round(v*10) / 10 }
+
 // dot is a well from the middle distance: the colour of the chosen quantity,
 // hollow when the value is only a bound, a small cross when there is none.
 func (m *mapSheet) dot(w *MapWell) {
 	x, y := m.d.View.Pixel(w.Lon, w.Lat)
-	colour := m.d.Key.Ramp.At(w.Share)
+	x, y = tenths(x), tenths(y)
+	colour := m.c.Paper
+	if !m.d.Other {
+		colour = m.d.Key.Ramp.At(w.Share)
+	}
 	switch {
 	case !w.Known:
-		var p Path
-		p.M(x-3, y-3).L(x+3, y+3).M(x-3, y+3).L(x+3, y-3)
-		m.Start("path").D(&p).A("stroke", m.c.Muted).N("stroke-width", 1.2).End()
+		m.cross(x, y)
 	case w.Bound:
-		m.Start("circle").N("cx", x).N("cy", y).N("r", dotR-1).A("fill", m.c.Paper).
-			A("stroke", m.c.Ink).N("stroke-width", 3.4).End()
-		m.Start("circle").N("cx", x).N("cy", y).N("r", dotR-1).A("fill", "none").
-			A("stroke", colour).N("stroke-width", 1.8).End()
+		m.ring(x, y, colour)
 	default:
-		m.Start("circle").N("cx", math.Round(x*10)/10).N("cy", math.Round(y*10)/10).N("r", dotR).A("fill", colour).End()
+		m.Start("circle").N("cx", x).N("cy", y).N("r", dotR).A("fill", colour).End()
 	}
 	if w.Chosen {
 		m.Start("circle").N("cx", x).N("cy", y).N("r", dotR+3.5).A("fill", "none").
@@ -139,47 +208,68 @@ func (m *mapSheet) dot(w *MapWell) {
 	}
 }
 
+// ring is the sign of a bound.
+func (m *mapSheet) ring(x, y float64, colour string) {
+	m.Start("circle").N("cx", x).N("cy", y).N("r", dotR-1).A("fill", m.c.Paper).N("stroke-width", 3.2).End()
+	m.Start("circle").N("cx", x).N("cy", y).N("r", dotR-1).A("fill", "none").
+		A("stroke", colour).N("stroke-width", 1.6).End()
+}
+
+// cross is the sign of a well that says nothing of what is shown.
+func (m *mapSheet) cross(x, y float64) {
+	p := Path{tenths: true}
+	p.M(x-3, y-3).L(x+3, y+3).M(x-3, y+3).L(x+3, y-3)
+	m.Start("path").D(&p).A("stroke", m.c.Muted).N("stroke-width", 1.2).End()
+}
+
 // core is a well close by, as it stands in the ground: overburden over rock
 // to a common scale, a tick where water came.
-func (m *mapSheet) core(w *MapWell) {
-	b := m.coreBox(w)
+func (m *mapSheet) core(w *MapWell, b rect) {
+	b = rect{tenths(b.x0), tenths(b.y0), tenths(b.x1), tenths(b.y1)}
 	overburden, rock := coreTints[min(m.t, Print)][0], coreTints[min(m.t, Print)][1]
 	h := b.y1 - b.y0
-	m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", coreW).N("height", h).A("fill", m.c.Air).A("stroke", "none").End()
 	px := func(depthM float64) float64 {
 		if w.DepthM <= 0 {
 			return 0
 		}
-		return min(max(depthM/w.DepthM, 0), 1) * h
+		return tenths(min(max(depthM/w.DepthM, 0), 1) * h)
 	}
-	if w.BedrockM >= 0 && w.DepthM > 0 {
-		top := px(w.BedrockM)
-		m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", coreW).N("height", top).A("fill", overburden).A("stroke", "none").End()
-		if !w.Deeper {
-			m.Start("rect").N("x", b.x0).N("y", b.y0+top).N("width", coreW).N("height", h-top).A("fill", rock).A("stroke", "none").End()
+	bar := func(y, h float64, fill string) {
+		if h > 0 {
+			m.Start("rect").N("x", b.x0).N("y", y).N("width", coreW).N("height", h).A("fill", fill).A("stroke", "none").End()
 		}
 	}
+	switch top := px(w.BedrockM); {
+	case w.BedrockM < 0 || w.DepthM <= 0:
+		bar(b.y0, h, m.c.Air)
+	case w.Deeper:
+		bar(b.y0, h, m.c.Air)
+		bar(b.y0, top, overburden)
+	default:
+		bar(b.y0, top, overburden)
+		bar(b.y0+top, h-top, rock)
+	}
 	stroke := m.Start("rect").N("x", b.x0).N("y", b.y0).N("width", coreW).N("height", h).A("fill", "none").
-		A("stroke", m.c.Ink).N("stroke-width", 1)
+		N("stroke-width", 1)
 	if w.Deeper || w.DepthM <= 0 {
 		stroke.A("stroke-dasharray", "2 1.6")
 	}
 	stroke.End()
-	if w.DepthM > 0 {
+	if w.DepthM > 0 && len(w.StrikesM) > 0 {
+		p := Path{tenths: true}
 		for _, s := range w.StrikesM {
 			y := b.y0 + px(s)
-			var p Path
-			p.M(b.x1, y).L(b.x1+5, y-2.6).L(b.x1+5, y+2.6).Z()
-			m.Start("path").D(&p).A("fill", m.c.Water).A("stroke", "none").End()
+			p.M(b.x1+1, y).L(b.x1+7, y-3).L(b.x1+7, y+3).Z()
 		}
+		m.Start("path").D(&p).A("fill", m.c.Water).A("stroke", m.c.Paper).N("stroke-width", 0.8).End()
 	}
 	if w.Dry {
-		var p Path
+		p := Path{tenths: true}
 		p.M(b.x1+2, b.y1-5).L(b.x1+7, b.y1).M(b.x1+2, b.y1).L(b.x1+7, b.y1-5)
 		m.Start("path").D(&p).A("stroke", m.c.Muted).N("stroke-width", 1.3).End()
 	}
 	// The ground, and the place itself.
-	m.Start("line").N("x1", b.x0-3).N("y1", b.y0).N("x2", b.x1+3).N("y2", b.y0).A("stroke", m.c.Ink).N("stroke-width", 1.4).End()
+	m.Start("line").N("x1", b.x0-3).N("y1", b.y0).N("x2", b.x1+3).N("y2", b.y0).N("stroke-width", 1.6).End()
 	if w.Chosen {
 		m.Start("rect").N("x", b.x0-4).N("y", b.y0-4).N("width", coreW+8).N("height", h+8).N("rx", 3).
 			A("fill", "none").A("stroke", m.c.Signal).N("stroke-width", 2).End()
@@ -197,7 +287,7 @@ var coreTints = [themeCount][2]string{
 func (m *mapSheet) wellLabels() {
 	for i := range m.d.Wells {
 		w := &m.d.Wells[i]
-		if w.Label == "" || !m.d.Cores && !w.Chosen {
+		if w.Label == "" || !m.d.Cores && !w.Chosen || m.hidden(w) {
 			continue
 		}
 		x, _ := m.d.View.Pixel(w.Lon, w.Lat)

@@ -3,6 +3,8 @@ package draw
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 )
 
 // Ramp is a scale of colours whose lightness runs evenly from one end to the
@@ -18,9 +20,9 @@ type lab struct{ l, a, b float64 }
 // paper to deep blue, since blue is for water alone; doubt is grey.
 var (
 	depthStops = [themeCount][]string{
-		Light: {"#5f6f8f", "#9aa0a8", "#c8c0a6", "#f3e59b"},
+		Light: {"#506796", "#95a2b2", "#d2c8a3", "#f3df80"},
 		Dark:  {"#1f2b45", "#4a515c", "#7c7560", "#c9b35a"},
-		Print: {"#66748f", "#9fa4ab", "#cdc6b0", "#f6ebb0"},
+		Print: {"#5a7099", "#9ca8b6", "#d6cdab", "#f5e493"},
 	}
 	waterStops = [themeCount][]string{
 		Light: {"#f1ead6", "#bfd3d3", "#6fa3b8", "#1f5f86"},
@@ -45,22 +47,38 @@ func rampOf(hex []string) Ramp {
 
 // At is the colour at a share of the way, from 0 to 1, as #rrggbb; what is
 // beyond an end has the end's colour.
-func (r Ramp) At(share float64) string {
+func (r Ramp) At(share float64) string { return r.at(share).hex() }
+
+// Towards is the colour at a share of the way, drawn by part, from 0 to 1,
+// towards another colour, #rrggbb.
+func (r Ramp) Towards(share float64, colour string, part float64) string {
+	return r.at(share).mixed(labOf(colour), part).hex()
+}
+
+func (c lab) mixed(o lab, part float64) lab {
+	return lab{c.l + (o.l-c.l)*part, c.a + (o.a-c.a)*part, c.b + (o.b-c.b)*part}
+}
+
+func (r Ramp) at(share float64) lab {
 	if math.IsNaN(share) {
 		share = 0
 	}
 	share = min(max(share, 0), 1) * float64(len(r.stops)-1)
 	i := min(int(share), len(r.stops)-2)
-	t := share - float64(i)
-	p, q := r.stops[i], r.stops[i+1]
-	return lab{p.l + (q.l-p.l)*t, p.a + (q.a-p.a)*t, p.b + (q.b-p.b)*t}.hex()
+	return r.stops[i].mixed(r.stops[i+1], share-float64(i))
+}
+
+// rgbOf reads a colour of the program's own, #rrggbb.
+func rgbOf(hex string) (r, g, b int) {
+	v, err := strconv.ParseUint(strings.TrimPrefix(hex, "#"), 16, 24)
+	if err != nil || len(hex) != 7 {
+		panic("draw: " + hex + " is no colour")
+	}
+	return int(v >> 16), int(v >> 8 & 255), int(v & 255)
 }
 
 func labOf(hex string) lab {
-	var r8, g8, b8 int
-	if _, err := fmt.Sscanf(hex, "#%02x%02x%02x", &r8, &g8, &b8); err != nil {
-		panic("draw: colour " + hex + ": " + err.Error())
-	}
+	r8, g8, b8 := rgbOf(hex)
 	r, g, b := linear(r8), linear(g8), linear(b8)
 	l := math.Cbrt(0.4122214708*r + 0.5363325363*g + 0.0514459929*b)
 	m := math.Cbrt(0.2119034982*r + 0.6806995451*g + 0.1073969566*b)

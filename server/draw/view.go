@@ -37,6 +37,20 @@ func (v View) scale() float64 {
 	return earthRadiusM * math.Cos(min(max(v.Lat, -maxLat), maxLat)*math.Pi/180) / v.MPerPixel
 }
 
+// Plane gives the place of a position on the Mercator plane in radians, x to
+// the east, y to the north: what is fixed to the ground whatever the view.
+func Plane(lon, lat float64) (x, y float64) { return mercator(lon, lat) }
+
+// OffPlane is the position, degrees, at a place on the Mercator plane.
+// Longitudes come back between -180 and 180 for any x within three turns.
+func OffPlane(x, y float64) (lon, lat float64) {
+	lon, lat = unmercator(x, y)
+	return wrapLon(lon), lat
+}
+
+// PerRadian is how many pixels one radian of the Mercator plane is.
+func (v View) PerRadian() float64 { return v.scale() }
+
 // Pixel places a position; x runs right and y down from the top left corner.
 // A position on the other side of the antimeridian is placed on the side of
 // the map that is nearer.
