@@ -18,7 +18,7 @@ Example:
 
 // Run checks a database.
 func (cmd *checkCommand) Run(c *console) error {
-	d, err := c.openDesk(cmd.DB, false, 0)
+	d, err := c.openDesk(cmd.DB, opening{})
 	if err != nil {
 		return err
 	}

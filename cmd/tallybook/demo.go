@@ -64,7 +64,7 @@ func (c *console) makeDemo(path string) error {
 }
 
 func (c *console) fillDemo(path string) error {
-	d, err := c.openDesk(path, true, 0)
+	d, err := c.openDesk(path, opening{create: true})
 	if err != nil {
 		return err
 	}

@@ -3,7 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
+	"io/fs"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -16,7 +16,7 @@ import (
 type exportCommand struct {
 	dbFlag
 	BBox    string `name:"bbox" placeholder:"W,S,E,N" help:"Only wells in this box, degrees; W greater than E crosses the antimeridian."`
-	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out. A name ending in .csv gives a flat table, .ndjson or .geojsonl one feature a line."`
+	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table, .ndjson or .geojsonl one feature a line."`
 	Private bool   `help:"With owners' names, addresses and telephone numbers."`
 }
 
@@ -50,7 +50,11 @@ func (cmd *exportCommand) Run(c *console) error {
 		}
 		in = &records.Bounds{West: b[0], South: b[1], East: b[2], North: b[3]}
 	}
-	d, err := c.openDesk(cmd.DB, false, 0)
+	toScreen := cmd.Out == "" || cmd.Out == "-"
+	if err := apart("--out", cmd.Out, cmd.DB); err != nil {
+		return err
+	}
+	d, err := c.openDesk(cmd.DB, opening{})
 	if err != nil {
 		return err
 	}
@@ -60,10 +64,16 @@ func (cmd *exportCommand) Run(c *console) error {
 		n, err = cmd.write(c, d, in, w)
 		return err
 	}
-	if cmd.Out == "" {
-		err = write(c.out)
+	mode := fs.FileMode(0o644)
+	if cmd.Private {
+		mode = 0o600
+	}
+	if toScreen {
+		if err = write(c.out); err != nil && c.ctx.Err() != nil {
+			err = errOutputCut
+		}
 	} else {
-		err = writeFile(cmd.Out, write)
+		err = writeFile(cmd.Out, mode, write)
 	}
 	if err == nil {
 		fmt.Fprintf(c.err, "%d wells written\n", n)
@@ -98,32 +108,6 @@ func (cmd *exportCommand) write(c *console, d *desk.Desk, in *records.Bounds, w 
 		return n, err
 	}
 	return n, out.Close()
-}
-
-// writeFile writes beside the place and moves there when all is written, so
-// that a failure leaves what was there before.
-func writeFile(path string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".tallybook-*")
-	if err != nil {
-		return records.WrapError(records.Invalid, err, "cannot write in the folder of %s", path)
-	}
-	err = write(f)
-	if err == nil {
-		err = f.Sync()
-	}
-	err = closeAfter(f, err)
-	if err == nil {
-		err = os.Chmod(f.Name(), 0o644)
-	}
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		if e := os.Remove(f.Name()); e != nil && !os.IsNotExist(e) {
-			return fmt.Errorf("%w (and %s is left over: %w)", err, f.Name(), e)
-		}
-	}
-	return err
 }
 
 // parseBox reads four numbers parted by commas.

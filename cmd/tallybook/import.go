@@ -3,12 +3,14 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
+	"io"
 	"path/filepath"
+	"time"
 
 	"tallybook/records"
 	"tallybook/records/desk"
 	"tallybook/records/importer"
+	"tallybook/records/lithology"
 )
 
 type importCommand struct {
@@ -47,16 +49,22 @@ func (cmd *importCommand) Run(c *console) error {
 	case "csv":
 		format = importer.CSV
 	}
-	d, err := c.openDesk(cmd.DB, true, 0)
+	for _, name := range cmd.refusedFiles() {
+		if err := apart("--refused", name, cmd.Source, cmd.DB); err != nil {
+			return err
+		}
+	}
+	// The source first: where it cannot be read, no database is made.
+	src, err := importer.Open(cmd.Source, importer.Options{
+		Format: format, Columns: cmd.Col, Units: cmd.Unit,
+		Validate: desk.ValidationAt(time.Now(), lithology.Default()),
+	})
 	if err != nil {
 		return err
 	}
-	src, err := importer.Open(cmd.Source, importer.Options{
-		Format: format, Columns: cmd.Col, Units: cmd.Unit,
-		Validate: d.Validation(),
-	})
+	d, err := c.openDesk(cmd.DB, opening{create: true})
 	if err != nil {
-		return closeAfter(d, err)
+		return closeAfter(src, err)
 	}
 	b, err := cmd.takeIn(c, d, src)
 	err = errors.Join(err, src.Close())
@@ -75,48 +83,56 @@ func (cmd *importCommand) Run(c *console) error {
 }
 
 func (cmd *importCommand) takeIn(c *console, d *desk.Desk, src *importer.Source) (*records.Batch, error) {
-	in := desk.Intake{Source: src, Name: filepath.Base(cmd.Source)}
 	told := 0
 	tell := func(r *importer.Row) {
-		if told++; told > mostTold {
-			return
-		}
 		for _, f := range r.Faults {
-			fmt.Fprintf(c.err, "line %d, row %d: %s: %s\n", r.Line, r.Number, f.Severity, f)
-		}
-		if told == mostTold {
-			fmt.Fprintln(c.err, "…and more, which are counted below")
+			if r.Refused() && f.Severity != records.Refusal {
+				continue // what keeps it out is enough to say
+			}
+			if told++; told <= mostTold {
+				fmt.Fprintf(c.err, "line %d, row %d: %s: %s\n", r.Line, r.Number, f.Severity, f)
+			}
+			if told == mostTold+1 {
+				fmt.Fprintln(c.err, "…and more; every row is counted at the end, and --refused keeps those that were refused")
+			}
 		}
 	}
-	var files []*os.File
-	closeFiles := func() error {
-		var err error
-		for _, f := range files {
-			err = errors.Join(err, f.Close())
+	var drafts []*draft
+	end := func(how func(*draft) error, err error) error {
+		for _, d := range drafts {
+			err = errors.Join(err, how(d))
 		}
 		return err
 	}
-	var refusals *importer.Refusals
-	if cmd.Refused != "" {
-		for _, name := range []string{cmd.Refused + ".rows", cmd.Refused} {
-			f, err := os.Create(name)
-			if err != nil {
-				return nil, errors.Join(records.WrapError(records.Invalid, err, "the refused rows cannot be written to %s", name), closeFiles())
-			}
-			files = append(files, f)
+	var to [2]io.Writer
+	for i, name := range cmd.refusedFiles() {
+		f, err := newDraft(name, 0o600)
+		if err != nil {
+			return nil, end((*draft).drop, err)
 		}
-		refusals = importer.NewRefusals(files[0], files[1], src)
-	} else {
-		refusals = importer.NewRefusals(nil, nil, src)
+		drafts = append(drafts, f)
+		to[i] = f
 	}
-	in.Refused = refusals
-	in.Told = tell
 	bar := c.progress("taking in")
-	in.Progress = func(done, size, rows int64) { bar.at(done, size, fmt.Sprintf("%d rows", rows)) }
-	b, err := d.TakeIn(c.ctx, desk.LocalPerson(), in)
+	b, err := d.TakeIn(c.ctx, desk.LocalPerson(), desk.Intake{
+		Source: src, Name: filepath.Base(cmd.Source), Told: tell,
+		Refused:  importer.NewRefusals(to[1], to[0], src),
+		Progress: func(done, size, rows int64) { bar.at(done, size, fmt.Sprintf("%d rows", rows)) },
+	})
 	bar.end()
-	return b, errors.Join(err, closeFiles())
+	if err != nil {
+		return nil, end((*draft).drop, err)
+	}
+	return b, end((*draft).keep, nil)
 }
 
-// mostTold is how many rows with faults are told of on the terminal.
+// refusedFiles are the files that refused rows go to: with reasons, and alone.
+func (cmd *importCommand) refusedFiles() []string {
+	if cmd.Refused == "" {
+		return nil
+	}
+	return []string{cmd.Refused, cmd.Refused + ".rows"}
+}
+
+// mostTold is how many faults are told of on the terminal.
 const mostTold = 20

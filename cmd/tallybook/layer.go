@@ -1,6 +1,8 @@
 package main
 
 import (
+	"errors"
+	"io/fs"
 	"os"
 
 	"tallybook/records"
@@ -27,9 +29,13 @@ Example:
 func (cmd *layerCommand) Run(c *console) error {
 	data, err := os.ReadFile(cmd.Source)
 	if err != nil {
-		return records.WrapError(records.NotFound, err, "cannot read the layer")
+		code := records.Invalid
+		if errors.Is(err, fs.ErrNotExist) {
+			code = records.NotFound
+		}
+		return records.WrapError(code, err, "the layer %s cannot be read", cmd.Source)
 	}
-	d, err := c.openDesk(cmd.DB, false, 0)
+	d, err := c.openDesk(cmd.DB, opening{})
 	if err != nil {
 		return err
 	}

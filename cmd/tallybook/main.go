@@ -106,6 +106,10 @@ var errPartial = errors.New("some rows were refused")
 // errFound ends a check that found something wrong.
 var errFound = records.Errorf(records.Invalid, "problems were found")
 
+// errOutputCut ends what was interrupted while it wrote to standard output,
+// where nothing can be taken back.
+var errOutputCut = errors.New("interrupted; what was written to standard output is not whole")
+
 // exitOf is the one table from error codes to exit codes.
 func exitOf(c records.Code) int {
 	switch c {
@@ -125,7 +129,8 @@ func exitOf(c records.Code) int {
 	return exitInternal
 }
 
-// report says on stderr what went wrong and gives the exit code.
+// report says on stderr what went wrong and gives the exit code. The cause is
+// shown too: whoever uses the command line can do something with it.
 func report(ctx context.Context, err error, stderr io.Writer) int {
 	var e *records.Error
 	switch {
@@ -133,20 +138,19 @@ func report(ctx context.Context, err error, stderr io.Writer) int {
 		return exitOK
 	case errors.Is(err, errPartial):
 		return exitPartial
-	case ctx.Err() != nil:
-		fmt.Fprintln(stderr, "tallybook: interrupted; nothing was half-written")
+	case errors.Is(err, errOutputCut):
+		fmt.Fprintf(stderr, "tallybook: %v\n", err)
+		return exitInterrupted
+	case ctx.Err() != nil && errors.Is(err, context.Canceled) && !errors.As(err, &e):
+		fmt.Fprintln(stderr, "tallybook: interrupted; nothing was taken in, and no file was written or changed")
 		return exitInterrupted
 	case errors.As(err, &e):
-		fmt.Fprintf(stderr, "tallybook: %s.\n", messageWithCause(e))
+		fmt.Fprintf(stderr, "tallybook: %s.\n", e)
 		return exitOf(e.Code)
 	}
 	fmt.Fprintf(stderr, "tallybook: %v\n", err)
 	return exitInternal
 }
-
-// messageWithCause shows the cause too: whoever uses the command line can do
-// something with it.
-func messageWithCause(e *records.Error) string { return e.Error() }
 
 func isTerminal(w io.Writer) bool {
 	f, ok := w.(*os.File)

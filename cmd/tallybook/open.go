@@ -14,16 +14,29 @@ type dbFlag struct {
 	DB string `name:"db" required:"" placeholder:"FILE" help:"The database."`
 }
 
-// openDesk opens a database. create makes it where there is none; watch is how
-// often to look for what other programs wrote, 0 for never.
-func (c *console) openDesk(path string, create bool, watch time.Duration) (*desk.Desk, error) {
+// opening says what a command needs of a database.
+type opening struct {
+	create  bool          // make it where there is none
+	serve   bool          // keep other servers off it
+	watch   time.Duration // how often to look for what others wrote; 0: never
+	picture bool          // whether it asks anything of the picture of all wells
+}
+
+// openDesk opens a database.
+func (c *console) openDesk(path string, o opening) (*desk.Desk, error) {
 	log := slog.New(slog.NewTextHandler(c.err, &slog.HandlerOptions{Level: slog.LevelWarn}))
 	vocabulary := lithology.Default()
-	store, err := sqlite.Open(c.ctx, sqlite.Options{Path: path, Create: create, Reader: vocabulary, Log: log})
+	store, err := sqlite.Open(c.ctx, sqlite.Options{Path: path, Create: o.create, Reader: vocabulary, Log: log})
 	if err != nil {
 		return nil, err
 	}
-	d, err := desk.Open(c.ctx, desk.Options{Store: store, Vocabulary: vocabulary, Log: log, Watch: watch})
+	if o.serve {
+		// The claim ends with the store.
+		if _, _, err := store.Claim("server"); err != nil {
+			return nil, closeAfter(store, err)
+		}
+	}
+	d, err := desk.Open(c.ctx, desk.Options{Store: store, Vocabulary: vocabulary, Log: log, Watch: o.watch, NoPicture: !o.picture})
 	if err != nil {
 		return nil, closeAfter(store, err)
 	}

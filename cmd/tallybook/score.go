@@ -41,7 +41,7 @@ func (cmd *scoreCommand) Run(c *console) error {
 	if cmd.By == "block" {
 		by = predict.ByBlock
 	}
-	d, err := c.openDesk(cmd.DB, false, 0)
+	d, err := c.openDesk(cmd.DB, opening{picture: true})
 	if err != nil {
 		return err
 	}

@@ -37,7 +37,7 @@ func (cmd *scoutCommand) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	d, err := c.openDesk(cmd.DB, false, 0)
+	d, err := c.openDesk(cmd.DB, opening{picture: true})
 	if err != nil {
 		return err
 	}

@@ -34,7 +34,7 @@ func (c *console) serve(path, addr, note string) error {
 	if err != nil {
 		return err
 	}
-	d, err := c.openDesk(path, false, watchEvery)
+	d, err := c.openDesk(path, opening{serve: true, watch: watchEvery, picture: true})
 	if err != nil {
 		return errors.Join(err, l.Close())
 	}

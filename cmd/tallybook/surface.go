@@ -23,7 +23,7 @@ type surfaceCommand struct {
 	Show       string  `enum:"median,range,chance,skill" default:"median" help:"For neighbours: the median, the width of the 80 percent range, the chance of at least --reach, or the local skill."`
 	Reach      float64 `help:"The threshold of --show chance, in the field's unit."`
 	Power      float64 `default:"2" help:"For idw: the power of distance."`
-	Neighbours int     `default:"12" help:"For idw: how many nearest wells."`
+	Neighbours int     `default:"12" help:"For idw: how many nearest wells; 0 for all."`
 	Radius     float64 `default:"0" placeholder:"M" help:"For idw: only wells within so many metres; 0 for any."`
 	Smoothing  float64 `default:"0" placeholder:"M" help:"For idw: added to every distance as sqrt(d^2 + s^2)."`
 	Grid       string  `required:"" placeholder:"COLSxROWS" help:"How many nodes; they stand at the centres of their cells."`
@@ -51,11 +51,14 @@ func (cmd *surfaceCommand) Run(c *console) error {
 	if ext != ".asc" && ext != ".geojson" {
 		return records.Errorf(records.Invalid, "--out %s: the name must end in .asc or .geojson", cmd.Out)
 	}
+	if err := apart("--out", cmd.Out, cmd.DB); err != nil {
+		return err
+	}
 	ask, err := cmd.ask()
 	if err != nil {
 		return err
 	}
-	d, err := c.openDesk(cmd.DB, false, 0)
+	d, err := c.openDesk(cmd.DB, opening{picture: true})
 	if err != nil {
 		return err
 	}
@@ -94,13 +97,13 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 			bare++
 		}
 	}
-	err = writeFile(cmd.Out, func(w io.Writer) error { return cmd.write(w, f, on, ext) })
+	err = writeFile(cmd.Out, 0o644, func(w io.Writer) error { return cmd.write(w, f, on, ext) })
 	if err != nil {
 		return err
 	}
 	if ext == ".asc" {
 		prj := strings.TrimSuffix(cmd.Out, filepath.Ext(cmd.Out)) + ".prj"
-		if err := writeFile(prj, func(w io.Writer) error { _, err := fmt.Fprintln(w, name); return err }); err != nil {
+		if err := writeFile(prj, 0o644, func(w io.Writer) error { _, err := fmt.Fprintln(w, name); return err }); err != nil {
 			return err
 		}
 	}
@@ -156,6 +159,9 @@ func (cmd *surfaceCommand) suffix() string {
 	return "m"
 }
 
+// mostNodes is how many nodes a surface may have: what a machine of 8 GB holds.
+const mostNodes = 50e6
+
 // grid works out the nodes and their coordinates.
 func (cmd *surfaceCommand) grid(d *desk.Desk) (surface.Grid, position.Projection, string, error) {
 	var g surface.Grid
@@ -164,6 +170,9 @@ func (cmd *surfaceCommand) grid(d *desk.Desk) (surface.Grid, position.Projection
 	rows, err2 := strconv.Atoi(strings.TrimSpace(rowsText))
 	if !ok || err1 != nil || err2 != nil || cols < 1 || rows < 1 || cols > 20000 || rows > 20000 {
 		return g, nil, "", records.Errorf(records.Invalid, "--grid %s: give columns and rows as 200x150, each up to 20000", cmd.Grid)
+	}
+	if cols*rows > mostNodes {
+		return g, nil, "", records.Errorf(records.TooLarge, "--grid %s: that is %d million nodes; make the surface in parts of up to %d million", cmd.Grid, cols*rows/1e6, int(mostNodes/1e6))
 	}
 	var box [4]float64
 	if cmd.BBox != "" {

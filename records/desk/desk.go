@@ -136,10 +136,14 @@ func (d *Desk) update(ctx context.Context, actor records.Actor, fn func(records.
 }
 
 // Validation is what records are held against today.
-func (d *Desk) Validation() records.ValidateOptions {
-	t := d.now().UTC()
+func (d *Desk) Validation() records.ValidateOptions { return ValidationAt(d.now(), d.vocabulary) }
+
+// ValidationAt is what records are held against at a time, for those who read
+// a file before they open a desk.
+func ValidationAt(now time.Time, vocabulary *lithology.Vocabulary) records.ValidateOptions {
+	t := now.UTC()
 	return records.ValidateOptions{
 		Today:  records.Date{Year: t.Year(), Month: int(t.Month()), Day: t.Day()},
-		Reader: d.vocabulary,
+		Reader: vocabulary,
 	}
 }

@@ -64,7 +64,7 @@ func newDesk(t testing.TB) (*desk.Desk, string) {
 // and yield following from its place.
 func feature(i int) string {
 	x, y := i%20, i/20
-	return fmt.Sprintf(`{"type":"Feature","geometry":{"type":"Point","coordinates":[%.4f,%.4f]},"properties":{"well_number":"W-%d","depth_to_bedrock_m":%d,"total_depth_m":%d,"yield_gpm":%d,"completed":"%d-05-01"}}`,
+	return fmt.Sprintf(`{"type":"Feature","geometry":{"type":"Point","coordinates":[%.4f,%.4f]},"properties":{"number":"W-%d","depth_to_bedrock_m":%d,"total_depth_m":%d,"yield_gpm":%d,"completed":"%d-05-01"}}`,
 		-40+float64(x)*0.012, 44+float64(y)*0.009, i, 3+x, 60+y, 1+(x*y)%9, 1970+i%50)
 }
 

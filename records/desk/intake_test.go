@@ -20,8 +20,8 @@ import (
 // refused are told of and given back.
 func TestTakeInAccounts(t *testing.T) {
 	d, path := newDesk(t)
-	bad := `{"type":"Feature","geometry":{"type":"Point","coordinates":[44,-140]},"properties":{"well_number":"swapped"}}`
-	doubtful := `{"type":"Feature","geometry":null,"properties":{"well_number":"nowhere","strata":[{"top_m":0,"bottom_m":5,"description":"sand"},{"top_m":4,"bottom_m":9,"description":"granite"}]}}`
+	bad := `{"type":"Feature","geometry":{"type":"Point","coordinates":[44,-140]},"properties":{"number":"swapped"}}`
+	doubtful := `{"type":"Feature","geometry":null,"properties":{"number":"nowhere","strata":[{"top_m":0,"bottom_m":5,"description":"sand"},{"top_m":4,"bottom_m":9,"description":"granite"}]}}`
 	text := feature(0) + "\n" + bad + "\n" + feature(1) + "\nnot json\n" + doubtful + "\n" + feature(2) + "\n"
 	src, err := importer.NewSource(strings.NewReader(text), importer.Options{Name: "mixed.ndjson", Validate: d.Validation()})
 	if err != nil {

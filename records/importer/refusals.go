@@ -2,6 +2,7 @@ package importer
 
 import (
 	"bufio"
+	"errors"
 	"io"
 	"strconv"
 
@@ -81,7 +82,12 @@ func (r *Refusals) Close() error {
 }
 
 func (r *Refusals) keep(_ int, err error) {
-	if err != nil && r.err == nil {
+	var known *records.Error
+	switch {
+	case err == nil || r.err != nil:
+	case errors.As(err, &known): // the writer has the words: a full disk, say
+		r.err = err
+	default:
 		r.err = records.WrapError(records.Internal, err, "the refused rows cannot be written")
 	}
 }
