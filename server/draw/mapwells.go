@@ -115,8 +115,8 @@ func (m *mapSheet) hexes() {
 		const size = 11.0
 		if TextWidth(text, size, false) < 1.7*r && r > 8 {
 			ink := m.c.Ink
-			if h.Known && contrastOf(fill, m.c.Paper) > contrastOf(fill, ink) {
-				ink = m.c.Paper
+			if h.Known {
+				ink = inkOn(fill)
 			}
 			m.Start("text").N("x", h.X).N("y", h.Y+4).N("font-size", size).A("fill", ink).A("stroke", "none").
 				A("text-anchor", "middle").Text(text)
@@ -136,6 +136,16 @@ func countText(n int) string {
 		return strconv.Itoa(n/1000) + "k"
 	}
 	return strconv.Itoa(n)
+}
+
+// inkOn is black or white, whichever is the more legible on a colour: one of
+// the two always keeps 4.5:1.
+func inkOn(fill string) string {
+	const black, white = "#000000", "#ffffff"
+	if contrastOf(fill, black) >= contrastOf(fill, white) {
+		return black
+	}
+	return white
 }
 
 // contrastOf is the ratio of the luminances of two colours (WCAG 2.2, 'contrast

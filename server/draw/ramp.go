@@ -60,6 +60,9 @@ func (c lab) mixed(o lab, part float64) lab {
 }
 
 func (r Ramp) at(share float64) lab {
+	if len(r.stops) < 2 {
+		return lab{l: 0.5} // the zero Ramp is grey
+	}
 	if math.IsNaN(share) {
 		share = 0
 	}
