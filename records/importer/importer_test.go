@@ -263,7 +263,7 @@ func TestWhatWasDerivedIsPassedOver(t *testing.T) {
 
 func TestSourcesAreDigestedWhole(t *testing.T) {
 	for name, text := range map[string]string{
-		"lines": point(`{}`) + "\n\n", "collection": collection(point(`{}`)) + "  \n", "table": "a,b\n1,2\n\n", "UTF-16": utf16(point(`{}`), "be"),
+		"lines": point(`{}`) + "\n\n", "collection": collection(point(`{}`)) + "  \n", "table": "number,b\n1,2\n\n", "UTF-16": utf16(point(`{}`), "be"),
 	} {
 		s, err := importer.NewSource(strings.NewReader(text), importer.Options{})
 		if err != nil {

@@ -94,6 +94,10 @@ func newPlan(header []string, o *Options) (*plan, error) {
 			return nil, records.Errorf(records.Invalid, "a unit is given for %s, which no column holds; say which one does (%s=COLUMN)", name, name)
 		}
 	}
+	// A letter, or a list of something else, would make records of nothing.
+	if len(taken) == 0 {
+		return nil, records.Errorf(records.Invalid, "none of the columns (%s) is one that is known; if it is a table of wells, say which column holds what (such as lon=X, lat=Y, depth_to_bedrock=ROCK)", clip(strings.Join(header, ", ")))
+	}
 	p.keepRest(inGroup)
 	return p, nil
 }

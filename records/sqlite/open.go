@@ -158,7 +158,10 @@ func checkFile(ctx context.Context, path string, create bool) error {
 // it. Only the owner may read it: there are people's names in it.
 func createFile(ctx context.Context, path string) (err error) {
 	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
-	if err != nil {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return records.WrapError(records.NotFound, err, "the file %s cannot be made: its folder is not there; make it first", path)
+	case err != nil:
 		return records.WrapError(records.Forbidden, err, "the file %s cannot be made there", path)
 	}
 	if err := f.Close(); err != nil {

@@ -141,7 +141,7 @@ func TestWhatCannotBeOpened(t *testing.T) {
 		}
 	})
 	t.Run("missing folder", func(t *testing.T) {
-		if err := openError(t, options(filepath.Join(dir, "no", "where.sqlite"))); records.CodeOf(err) != records.Forbidden {
+		if err := openError(t, options(filepath.Join(dir, "no", "where.sqlite"))); records.CodeOf(err) != records.NotFound {
 			t.Errorf("got %v", err)
 		}
 	})
