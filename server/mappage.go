@@ -86,10 +86,12 @@ func (s *Server) mapHome(w http.ResponseWriter, r *http.Request) error {
 	p.Tab = "map"
 	s.controls(&p, st)
 	p.Moves = moves(st)
-	query := st.query()
-	p.Query = query.Encode()
-	p.Download = "/map.svg?download=1&" + p.Query
-	p.PrintSVG = "/map.svg?theme=print&" + p.Query
+	placed := *st
+	placed.placed = true
+	p.Query = placed.query().Encode()
+	drawn := p.Query + "&w=" + trimFloat(st.view.W, 0) + "&h=" + trimFloat(st.view.H, 0)
+	p.Download = "/map.svg?download=1&" + drawn
+	p.PrintSVG = "/map.svg?theme=print&" + drawn
 	p.PickHref = st.href(nil)
 	p.PickHref += map[bool]string{true: "&pick=1", false: "?pick=1"}[strings.Contains(p.PickHref, "?")]
 	p.Reset = st.href(func(n *mapState) { n.filter, n.form = noFilter() })

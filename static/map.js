@@ -41,7 +41,7 @@ function start(box) {
       view = drawn;
       box.classList.remove("moving");
       if (keep) history.pushState(null, "", `/?${params}`);
-      freshen(params);
+      freshen(params, sized(params, box));
     } catch (e) {
       if (mine === asked) console.info("the map could not be drawn anew:", e.message);
     } finally {
@@ -109,7 +109,7 @@ function wantedTheme() {
 }
 
 // The links and forms of the page carry the place that is shown now.
-function freshen(params) {
+function freshen(params, drawing) {
   for (const name of ["lon", "lat", "mpp"]) {
     document.querySelectorAll(`form [name=${name}]`).forEach((i) => { i.value = params.get(name); });
     document.querySelectorAll("form[data-controls]").forEach((f) => {
@@ -126,7 +126,9 @@ function freshen(params) {
     a.href = u.href;
   });
   const d = document.querySelector("[data-download]");
-  if (d) d.href = `/map.svg?download=1&${params}`;
+  if (d) d.href = `/map.svg?download=1&${drawing}`;
+  const paper = document.querySelector(".onpaper");
+  if (paper) paper.src = `/map.svg?theme=print&${drawing}`;
 }
 
 function controls() {
