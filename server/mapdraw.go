@@ -84,7 +84,9 @@ func (s *Server) mapOf(ctx context.Context, actor records.Actor, st *mapState, t
 			made = m.Commit
 		}
 		v := st.view
-		key := fmt.Sprintf("map %d %d %s %s %g %g %g %gx%g %s", p.Commit(), made, theme, st.units, v.Lon, v.Lat, v.MPerPixel, v.W, v.H, st.query().Encode())
+		named := *st
+		named.placed = true // whether the address names the place changes nothing
+		key := fmt.Sprintf("map %d %d %s %s %g %g %g %gx%g %s", p.Commit(), made, theme, st.units, v.Lon, v.Lat, v.MPerPixel, v.W, v.H, named.query().Encode())
 		k, err := s.cache.keep(key, func() (*kept, error) {
 			data, about, err := s.drawMap(ctx, actor, st, p, m, theme)
 			return &kept{data: data, about: about}, err
