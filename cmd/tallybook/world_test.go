@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -117,4 +118,23 @@ func onlyHolds(t testing.TB, folder string, names ...string) {
 			t.Errorf("%s is left behind", e.Name())
 		}
 	}
+}
+
+// rawSQL runs SQL on a file behind the program's back.
+func rawSQL(t testing.TB, path, query string) {
+	t.Helper()
+	db, err := sqlOpen(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec(query); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func sqlOpen(path string) (*sql.DB, error) {
+	return sql.Open("sqlite3", "file:"+path+"?_busy_timeout=5000")
 }

@@ -64,8 +64,12 @@ func (d *Desk) takeIn(ctx context.Context, actor records.Actor, in Intake) (*rec
 		return b, nil
 	}
 	if e := d.withdraw(ctx, actor, b); e != nil {
-		return nil, records.WrapError(records.Internal, errors.Join(e, err),
-			"the intake was not finished, and what it had staged could not be taken out; nobody sees it, and the next intake takes it out")
+		why := records.MessageOf(err)
+		if ctx.Err() != nil {
+			why = "the intake was interrupted"
+		}
+		return nil, records.WrapError(records.CodeOf(err), errors.Join(err, e),
+			"%s. Nobody sees anything of the file; what was staged of it could not be taken out yet, and the next intake does that first", why)
 	}
 	return nil, err
 }

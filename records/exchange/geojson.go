@@ -2,6 +2,7 @@ package exchange
 
 import (
 	"bufio"
+	"errors"
 	"io"
 
 	"tallybook/records"
@@ -91,7 +92,13 @@ func (g *GeoJSON) put(b []byte) {
 	}
 }
 
+// writeError leaves an error alone that has words for a person already: the
+// writer knows better that a disk is full.
 func writeError(err error) error {
+	var known *records.Error
+	if errors.As(err, &known) {
+		return err
+	}
 	return records.WrapError(records.Internal, err, "the export cannot be written")
 }
 
