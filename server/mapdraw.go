@@ -141,7 +141,7 @@ func keyWords(st *mapState, m *desk.Model) []string {
 		words = []string{"inverse distance, power 2, 12 nearest: no error is known at a place"}
 	}
 	if r.Adjusted.Tested > 0 && st.surface != showIDW {
-		words = append(words, fmt.Sprintf("the 8-in-10 range held %.0f %% of %s hidden wells", r.Adjusted.Share*100, grouped(r.Adjusted.Tested)))
+		words = append(words, fmt.Sprintf("the 8-in-10 range held %.0f\u00a0%% of %s hidden wells", r.Adjusted.Share*100, grouped(r.Adjusted.Tested)))
 	}
 	if r.Wells < 100 {
 		words = append(words, fmt.Sprintf("take care: only %d wells say anything of this", r.Wells))

@@ -129,7 +129,7 @@ func skillWords(skill, se float64) string {
 	case skill < 0.05:
 		return "neighbours tell hardly more than the area does" + figure
 	case skill < 0.22:
-		return fmt.Sprintf("neighbours cut the error by %.0f %%", skill*100) + figure
+		return fmt.Sprintf("neighbours cut the error by %.0f\u00a0%%", skill*100) + figure
 	case skill < 0.29:
 		return "neighbours cut the error by a quarter" + figure
 	case skill < 0.4:
@@ -137,5 +137,5 @@ func skillWords(skill, se float64) string {
 	case skill < 0.6:
 		return "neighbours halve the error" + figure
 	}
-	return fmt.Sprintf("neighbours cut the error by %.0f %%", skill*100) + figure
+	return fmt.Sprintf("neighbours cut the error by %.0f\u00a0%%", skill*100) + figure
 }

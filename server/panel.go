@@ -147,7 +147,7 @@ func (p *panelPart) care(f *desk.FieldOutlook) {
 func (p *panelPart) basis(f *desk.FieldOutlook, u say.System) {
 	b := &f.Basis
 	p.Basis = append(p.Basis,
-		fmt.Sprintf("%d nearest wells vote, the closest loudest; %d of the area have %.0f %% of the weight.", b.Voters, b.AreaWells, b.AreaShare*100),
+		fmt.Sprintf("%d nearest wells vote, the closest loudest; %d of the area have %.0f\u00a0%% of the weight.", b.Voters, b.AreaWells, b.AreaShare*100),
 		fmt.Sprintf("Nearest %s; the area reaches %s.", u.Distance(b.NearestM), u.Distance(b.AreaRadiusM)))
 	if b.Bounds > 0 {
 		p.Basis = append(p.Basis, fmt.Sprintf("%s only a bound (deeper than, less than), used as one.", count(b.Bounds, "well says", "wells say")))
@@ -156,7 +156,7 @@ func (p *panelPart) basis(f *desk.FieldOutlook, u say.System) {
 		p.Basis = append(p.Basis, fmt.Sprintf("Local skill %.2f ± %.2f, on %d wells within %s hidden one by one.", f.Skill.Skill, f.Skill.SE, f.Skill.Tests, u.Distance(f.Skill.WithinM)))
 	}
 	if c := f.Model.Report.Adjusted; c.Tested > 0 {
-		p.Basis = append(p.Basis, fmt.Sprintf("The 8-in-10 range held %.0f %% of %s hidden wells.", c.Share*100, grouped(c.Tested)))
+		p.Basis = append(p.Basis, fmt.Sprintf("The 8-in-10 range held %.0f\u00a0%% of %s hidden wells.", c.Share*100, grouped(c.Tested)))
 	}
 	if !math.IsNaN(b.FirstYear) {
 		p.Basis = append(p.Basis, fmt.Sprintf("The voters were drilled %d to %d.", int(b.FirstYear), int(b.LastYear)))
@@ -167,7 +167,7 @@ func (p *panelPart) basis(f *desk.FieldOutlook, u say.System) {
 func skillPlain(v float64) string {
 	switch {
 	case v < 0.22:
-		return fmt.Sprintf("they cut the error by %.0f %%", v*100)
+		return fmt.Sprintf("they cut the error by %.0f\u00a0%%", v*100)
 	case v < 0.29:
 		return "they cut the error by a quarter"
 	case v < 0.4:
@@ -175,7 +175,7 @@ func skillPlain(v float64) string {
 	case v < 0.6:
 		return "they halve the error"
 	}
-	return fmt.Sprintf("they cut the error by %.0f %%", v*100)
+	return fmt.Sprintf("they cut the error by %.0f\u00a0%%", v*100)
 }
 
 // longUnit is a unit spelled out, for axes.

@@ -47,6 +47,21 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 		cols[col] = append(cols[col], v)
 		most = max(most, len(cols[col]))
 	}
+	// What lies beyond the axis is told above the dots at its end.
+	far, under := "", 0
+	if beyond > 0 {
+		far = "beyond " + d.Figure(axis.high)
+		if last := values[len(values)-1]; !math.IsInf(last, 1) {
+			far = "up to " + d.Figure(math.Round(last)) + " →"
+		}
+		from := plotW - plotPadX - TextWidth(far, 11, false) - plotDotR
+		for k, in := range cols {
+			if plotPadX+(float64(k)+0.5)*per > from {
+				under = max(under, len(in))
+			}
+		}
+		most = max(most, under+1)
+	}
 	h := float64(most)*per + plotAxisH + 6
 	base := h - plotAxisH
 	s.Start("svg").A("xmlns", "http://www.w3.org/2000/svg").A("viewBox", "0 0 "+trim(plotW)+" "+trim(h)).
@@ -90,13 +105,9 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 		}
 	}
 	s.Start("text").N("x", plotW-plotPadX).N("y", base+33).A("fill", c.Muted).A("class", "fill-muted").A("text-anchor", "end").Text(d.Unit)
-	if beyond > 0 {
-		text := "beyond " + d.Figure(axis.high)
-		if last := values[len(values)-1]; !math.IsInf(last, 1) {
-			text = "up to " + d.Figure(math.Round(last)) + " →"
-		}
-		y := base - (float64(len(cols[keys[len(keys)-1]]))+0.5)*per
-		s.Start("text").N("x", plotW-plotPadX).N("y", max(y, 12)).N("font-size", 11).A("fill", c.Muted).A("class", "fill-muted").A("text-anchor", "end").Text(text)
+	if far != "" {
+		s.Start("text").N("x", plotW-plotPadX).N("y", base-float64(under)*per-4).N("font-size", 11).A("fill", c.Muted).A("class", "fill-muted").
+			A("text-anchor", "end").Text(far)
 	}
 	return s.Bytes()
 }

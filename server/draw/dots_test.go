@@ -171,3 +171,37 @@ func TestDotsOrder(t *testing.T) {
 		}
 	}
 }
+
+// TestDotsWordsClear: the word of what lies beyond the axis stands clear of
+// the dots under it.
+func TestDotsWordsClear(t *testing.T) {
+	for n := 1; n <= 12; n++ {
+		p := draw.DotPlot{Title: "x", Unit: "feet", Figure: figure}
+		for i := range 20 {
+			v := float64(1 + i)
+			if i >= 20-n {
+				v = math.Inf(1)
+			}
+			p.Values = append(p.Values, v)
+		}
+		b := draw.Dots(&p, draw.Light, "p")
+		d, err := readDots(b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		at := bytes.Index(b, []byte(">beyond "))
+		if at < 0 {
+			t.Fatalf("%d beyond, and no word", n)
+		}
+		tag := string(b[bytes.LastIndexByte(b[:at], '<'):at])
+		y, err := strconv.ParseFloat(strings.SplitN(strings.SplitN(tag, ` y="`, 2)[1], `"`, 2)[0], 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range d.xs {
+			if d.xs[i] > d.w-40 && d.ys[i]-6.2 < y {
+				t.Errorf("%d beyond: a dot at %g reaches the word at %g", n, d.ys[i], y)
+			}
+		}
+	}
+}
