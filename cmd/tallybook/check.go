@@ -38,7 +38,7 @@ func (cmd *checkCommand) Run(c *console) error {
 	if r.More > 0 {
 		p.f("and %d more problems\n", r.More)
 	}
-	p.f("%d records checked, %d problems, %d things to look at\n", r.Wells, int64(len(r.Problems))+r.More, r.Warnings)
+	p.f("%s checked, %s, %s to look at\n", counted(r.Wells, "record"), counted(int64(len(r.Problems))+r.More, "problem"), counted(r.Warnings, "thing"))
 	if p.err == nil && !r.Sound() {
 		p.err = errFound
 	}

@@ -404,3 +404,45 @@ func TestLayerCommand(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatIsNotUnderstoodIsNamed: a misspelt column is kept, and somebody has
+// to notice.
+func TestWhatIsNotUnderstoodIsNamed(t *testing.T) {
+	db := filepath.Join(t.TempDir(), "c.db")
+	r := must(t, "import", "--db", db, file(t, "a.csv", "number,lon,lat,Depht (ft)\n1,-40,44,200\n2,-40,44.1,\n"))
+	if !strings.Contains(r.out, `not understood: "Depht (ft)" (1 row)`) && !strings.Contains(r.out, `not understood: "Depht (ft)" (2 rows)`) {
+		t.Errorf("it says %q", r.out)
+	}
+	r = must(t, "import", "--db", db, file(t, "a.ndjson", well(0, `"depth":5`)+"\n"+well(1, `"depth":5,"q":1`)))
+	if !strings.Contains(r.out, `not understood: "depth" (2 rows), "q" (1 row)`) || !strings.HasPrefix(r.lastLine(), "2 read") {
+		t.Errorf("it says %q", r.out)
+	}
+	if r := must(t, "import", "--db", db, file(t, "b.ndjson", well(2, ""))); strings.Contains(r.out, "note") {
+		t.Errorf("all is understood, and it says %q", r.out)
+	}
+	var many []string
+	for i := range 30 {
+		many = append(many, fmt.Sprintf(`"x%02d":1`, i))
+	}
+	if r := must(t, "import", "--db", db, file(t, "c.ndjson", well(3, strings.Join(many, ",")))); len(r.out) > 600 || !strings.Contains(r.out, "and more") {
+		t.Errorf("it says %q", r.out)
+	}
+}
+
+// TestOneWellAlone: what cannot be said of it is said to be so.
+func TestOneWellAlone(t *testing.T) {
+	db := filepath.Join(t.TempDir(), "c.db")
+	must(t, "import", "--db", db, file(t, "a.ndjson", `{"type":"Feature","geometry":{"type":"Point","coordinates":[-40,44]},"properties":{"total_depth_m":50}}`))
+	r := must(t, "scout", "--db", db, "--at", "44 N 40 W")
+	for _, words := range []string{"1 well within", "Depth to sound bedrock\n  no located well says anything of it", "fewer than 100 wells"} {
+		if !strings.Contains(r.out, words) {
+			t.Errorf("%q is not in\n%s", words, r.out)
+		}
+	}
+	if r := do(t, "surface", "--db", db, "--field", "total_depth", "--grid", "5x5", "--out", filepath.Join(t.TempDir(), "a.asc")); r.code != exitUsage || !strings.Contains(r.err, "--bbox") {
+		t.Errorf("surface ends with %d and says %q", r.code, r.err)
+	}
+	if r := must(t, "check", "--db", db); !strings.HasPrefix(r.lastLine(), "1 record checked, 0 problems, ") {
+		t.Errorf("check says %q", r.out)
+	}
+}

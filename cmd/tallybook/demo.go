@@ -10,6 +10,7 @@ import (
 	"tallybook/records"
 	"tallybook/records/demo"
 	"tallybook/records/desk"
+	"tallybook/server"
 )
 
 // demoSeed makes the township that everybody gets.
@@ -36,17 +37,22 @@ func (cmd *demoCommand) Run(c *console) error {
 	if path == "" {
 		path = filepath.Join(os.TempDir(), "tallybook-demo.db")
 	}
-	_, err := os.Stat(path)
+	// The address first: where it cannot be had, nothing is made.
+	l, err := server.Listen(cmd.Addr)
+	if err != nil {
+		return err
+	}
+	_, err = os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		fmt.Fprintf(c.err, "making the demonstration database %s\n", path)
 		if err := c.makeDemo(path); err != nil {
-			return err
+			return errors.Join(err, l.Close())
 		}
 	case err != nil:
-		return records.WrapError(records.Invalid, err, "cannot use %s", path)
+		return errors.Join(records.WrapError(records.Invalid, err, "%s cannot be used", path), l.Close())
 	}
-	return c.serve(path, cmd.Addr, demo.Note)
+	return c.serve(path, l, demo.Note)
 }
 
 // makeDemo makes the database beside its place and moves it there when it is

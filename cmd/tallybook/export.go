@@ -76,7 +76,7 @@ func (cmd *exportCommand) Run(c *console) error {
 		err = writeFile(cmd.Out, mode, write)
 	}
 	if err == nil {
-		fmt.Fprintf(c.err, "%d wells written\n", n)
+		fmt.Fprintln(c.err, counted(n, "well"), "written")
 	}
 	return closeAfter(d, err)
 }

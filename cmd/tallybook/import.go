@@ -66,7 +66,8 @@ func (cmd *importCommand) Run(c *console) error {
 	if err != nil {
 		return closeAfter(src, err)
 	}
-	b, err := cmd.takeIn(c, d, src)
+	var unread unread
+	b, err := cmd.takeIn(c, d, src, &unread)
 	err = errors.Join(err, src.Close())
 	if err := closeAfter(d, err); err != nil {
 		return err
@@ -75,6 +76,9 @@ func (cmd *importCommand) Run(c *console) error {
 	for _, n := range src.Notes() {
 		p.f("note: %s\n", n)
 	}
+	if words := unread.words(); words != "" {
+		p.f("note: kept with the records and given back on export, but not understood: %s\n", words)
+	}
 	p.f("%d read, %d accepted, %d of them with warnings, %d refused\n", b.Read, b.Accepted, b.Warned, b.Refused)
 	if p.err == nil && b.Refused > 0 {
 		return errPartial
@@ -82,7 +86,7 @@ func (cmd *importCommand) Run(c *console) error {
 	return p.err
 }
 
-func (cmd *importCommand) takeIn(c *console, d *desk.Desk, src *importer.Source) (*records.Batch, error) {
+func (cmd *importCommand) takeIn(c *console, d *desk.Desk, src *importer.Source, u *unread) (*records.Batch, error) {
 	told := 0
 	tell := func(r *importer.Row) {
 		for _, f := range r.Faults {
@@ -115,7 +119,7 @@ func (cmd *importCommand) takeIn(c *console, d *desk.Desk, src *importer.Source)
 	}
 	bar := c.progress("taking in")
 	b, err := d.TakeIn(c.ctx, desk.LocalPerson(), desk.Intake{
-		Source: src, Name: filepath.Base(cmd.Source), Told: tell,
+		Source: src, Name: filepath.Base(cmd.Source), Told: tell, Accepted: u.look,
 		Refused:  importer.NewRefusals(to[1], to[0], src),
 		Progress: func(done, size, rows int64) { bar.at(done, size, fmt.Sprintf("%d rows", rows)) },
 	})

@@ -18,6 +18,14 @@ func (p *printer) f(format string, args ...any) {
 	}
 }
 
+// counted writes a number of things.
+func counted(n int64, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
 // capital begins a sentence.
 func capital(s string) string {
 	if s == "" {

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"io"
 	"math"
+	"slices"
 
 	"tallybook/geo/position"
 	"tallybook/geo/predict"
@@ -150,7 +151,7 @@ func scoutJSON(w io.Writer, o *desk.Outlook) error {
 func scoutText(w io.Writer, o *desk.Outlook, u say.System) error {
 	p := &printer{w: w}
 	p.f("%s\n", position.Format(o.At, position.DecimalDegrees))
-	p.f("%d wells within %s", o.Around, u.Distance(o.WithinM))
+	p.f("%s within %s", counted(int64(o.Around), "well"), u.Distance(o.WithinM))
 	if len(o.Nearest) > 0 {
 		n := o.Nearest[0]
 		p.f(", the nearest %s %s", u.Distance(n.DistanceM), say.Bearing(n.BearingDeg))
@@ -159,7 +160,12 @@ func scoutText(w io.Writer, o *desk.Outlook, u say.System) error {
 		p.f(", drilled %d to %d", o.FirstYear, o.LastYear)
 	}
 	p.f("\n")
-	for i := range o.Fields {
+	for _, f := range snapshot.Fields() {
+		i := slices.IndexFunc(o.Fields, func(x desk.FieldOutlook) bool { return x.Field == f })
+		if i < 0 {
+			p.f("\n%s\n  no located well says anything of it\n", capital(desk.FieldWords(f)))
+			continue
+		}
 		scoutField(p, &o.Fields[i], u)
 	}
 	p.f("\n%s\n", caution)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net"
 	"time"
 
 	"tallybook/server"
@@ -27,13 +28,16 @@ Example:
 }
 
 // Run serves until interrupted.
-func (cmd *serveCommand) Run(c *console) error { return c.serve(cmd.DB, cmd.Addr, "") }
-
-func (c *console) serve(path, addr, note string) error {
-	l, err := server.Listen(addr)
+func (cmd *serveCommand) Run(c *console) error {
+	l, err := server.Listen(cmd.Addr)
 	if err != nil {
 		return err
 	}
+	return c.serve(cmd.DB, l, "")
+}
+
+// serve answers on a listener, which it closes.
+func (c *console) serve(path string, l net.Listener, note string) error {
 	d, err := c.openDesk(path, opening{serve: true, watch: watchEvery, picture: true})
 	if err != nil {
 		return errors.Join(err, l.Close())

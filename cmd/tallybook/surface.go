@@ -188,6 +188,9 @@ func (cmd *surfaceCommand) grid(d *desk.Desk) (surface.Grid, position.Projection
 		if !ok {
 			return g, nil, "", records.Errorf(records.NotFound, "there is no located well")
 		}
+		if b.West == b.East || b.South == b.North {
+			return g, nil, "", records.Errorf(records.Invalid, "all wells stand on one spot or in one line: say with --bbox where the surface is to lie")
+		}
 		box = [4]float64{b.West, b.South, b.East, b.North}
 	}
 	inDegrees := degreesBox(box) == nil

@@ -23,6 +23,8 @@ type Intake struct {
 	// Told is shown every row that is refused, or taken in with something to
 	// look at; may be nil.
 	Told func(*importer.Row)
+	// Accepted is shown every row that was taken in; may be nil.
+	Accepted func(*importer.Row)
 	// Progress may be nil; size is 0 where it is not known.
 	Progress func(bytesRead, size, rows int64)
 }
@@ -165,6 +167,9 @@ func (t *intake) flush(ctx context.Context) error {
 		}
 		if !r.Refused() {
 			t.batch.Accepted++
+			if t.in.Accepted != nil {
+				t.in.Accepted(r)
+			}
 			if r.Warned() {
 				t.batch.Warned++
 			}
