@@ -128,7 +128,8 @@ func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
 }
 
 // extra reads the members of a JSON object; ok is false where the text is none,
-// or holds a name that the row has otherwise.
+// or holds a name that the row has otherwise. The column's own name is free,
+// since its members take its place.
 func (p *plan) extra(text string) (members []records.Member, ok bool) {
 	if text[0] != '{' {
 		return nil, false
@@ -136,7 +137,7 @@ func (p *plan) extra(text string) (members []records.Member, ok bool) {
 	ok = true
 	err := eachMember([]byte(text), func(name, value []byte) {
 		n := unquote(name)
-		ok = ok && !p.used[n]
+		ok = ok && (n == extraColumn || !p.used[n])
 		members = append(members, records.Member{Name: n, JSON: oneLine(value)})
 	})
 	if deepest, _ := nesting([]byte(text)); deepest >= defaultNesting {
