@@ -268,3 +268,15 @@ func TestWithoutAPicture(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// TestOneNameTwiceInAFile: the second is refused, and not the file.
+func TestOneNameTwiceInAFile(t *testing.T) {
+	d, _ := newDesk(t)
+	named := func(number string) string {
+		return strings.Replace(feature(0), `"properties":{"number":"W-0"`, `"properties":{"uid":"0190a1b2-c3d4-7e5f-8a6b-0123456789ab","number":"`+number+`"`, 1) + "\n"
+	}
+	b := mustTakeIn(t, d, named("first")+features(2500)+named("second"))
+	if b.Read != 2502 || b.Accepted != 2501 || b.Refused != 1 || d.Picture().Len() != 2501 {
+		t.Errorf("%+v, and %d show", b, d.Picture().Len())
+	}
+}
