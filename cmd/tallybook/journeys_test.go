@@ -159,13 +159,17 @@ func TestJourneyWithoutScripts(t *testing.T) {
 	b := open(t, look{w: 1000, h: 900, noScripts: true})
 	b.goTo("/")
 	b.shot("map-noscript")
-	b.do(chromedp.Click(chromedp.CSS(`.moves .in`)), chromedp.WaitReady(chromedp.CSS("main svg")))
-	b.do(chromedp.Click(chromedp.CSS(`noscript a, .under a`)), chromedp.WaitReady(chromedp.CSS("input[type=image]")))
-	b.do(chromedp.Click(chromedp.CSS(`input[type=image]`)), chromedp.WaitReady(chromedp.CSS("[data-panel]")))
+	b.do(chromedp.Click(chromedp.CSS(`.moves .in`)))
+	b.until("the map is closer", `location.search.includes("mpp=") && !!document.querySelector(".under a")`)
+	b.do(chromedp.Click(chromedp.CSS(`noscript a, .under a`)))
+	b.until("the map can be clicked", `!!document.querySelector("input[type=image]")`)
+	b.do(chromedp.Click(chromedp.CSS(`input[type=image]`)))
+	b.until("the panel answers", `!!document.querySelector("[data-panel]")`)
 	if p := b.text("[data-panel]"); !strings.Contains(p, "8 in 10 between") {
 		t.Errorf("the panel says %q", p)
 	}
-	b.do(chromedp.SendKeys(chromedp.CSS("#q"), "NF-0500"+kb.Enter), chromedp.WaitReady(chromedp.CSS("main svg")))
+	b.do(chromedp.SendKeys(chromedp.CSS("#q"), "NF-0500"+kb.Enter))
+	b.until("a well is open", `location.pathname.startsWith("/well/") && !!document.querySelector("h1")`)
 	if h := b.text("h1"); !strings.Contains(h, "NF-0500") {
 		t.Errorf("the heading is %q", h)
 	}
