@@ -102,7 +102,21 @@ func TestJourneyByKeyboardAlone(t *testing.T) {
 	b.until("the map is drawn closer", mapReady)
 	b.do(chromedp.KeyEvent(kb.Enter))
 	b.until("the middle is answered for", `!!document.querySelector("[data-panel]")`)
-	// A well is a link that can be reached and opened.
+	// Two neighbours are put side by side, and another surface is chosen.
+	for i := range 2 {
+		n := string(rune('1' + i))
+		b.do(chromedp.Focus(chromedp.CSS(`.nearest li:nth-child(`+n+`) .toggle`)), chromedp.KeyEvent(kb.Enter))
+		b.until("the tray has it", `document.querySelectorAll(".chosen").length === `+n)
+	}
+	b.do(chromedp.Focus(chromedp.CSS("#c-field")), chromedp.KeyEvent("y"))
+	b.until("the legend speaks of yield", `document.querySelector("[data-part=key]")?.textContent.includes("Yield")`)
+	b.do(chromedp.Focus(chromedp.CSS(".tray .button.main")), chromedp.KeyEvent(kb.Enter))
+	b.until("the wells stand side by side", `location.pathname === "/compare" && !!document.querySelector("main svg")`)
+	// A well is found by its plate or number, and a well on the map is a link.
+	b.do(chromedp.Focus(chromedp.CSS("#q")), chromedp.KeyEvent("NF-0042"+kb.Enter))
+	b.until("a well is open", `location.pathname.startsWith("/well/")`)
+	b.goTo("/?lon=-38.75&lat=44.25&mpp=4")
+	b.until("the map fits its window", mapReady)
 	b.do(chromedp.Focus(chromedp.CSS(`[data-map] a`)), chromedp.KeyEvent(kb.Enter))
 	b.until("a well is open", `location.pathname.startsWith("/well/")`)
 }
