@@ -201,7 +201,7 @@ func (m *medians) of(values []records.DigestValue) (median float64, ok bool) {
 		if v.Qualifier == records.Missing {
 			continue
 		}
-		m.samples = append(m.samples, predict.Sample{Value: v.Value, High: v.High, Bound: boundOf(v.Qualifier), Weight: 1})
+		m.samples = append(m.samples, predict.Sample{Value: v.Value, High: v.High, Bound: snapshot.BoundOf(v.Qualifier), Weight: 1})
 	}
 	d, err := predict.NewDistribution(m.samples)
 	if err != nil {
@@ -209,18 +209,6 @@ func (m *medians) of(values []records.DigestValue) (median float64, ok bool) {
 	}
 	median = d.Median()
 	return median, !math.IsInf(median, 0) && !math.IsNaN(median)
-}
-
-func boundOf(q records.Qualifier) predict.Bound {
-	switch q {
-	case records.LessThan:
-		return predict.LessThan
-	case records.GreaterThan:
-		return predict.GreaterThan
-	case records.Between:
-		return predict.Between
-	}
-	return predict.Exact
 }
 
 // nth is the value that would stand at place k if v were sorted; it moves the

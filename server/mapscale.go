@@ -128,14 +128,19 @@ func skillWords(skill, se float64) string {
 		return "neighbours tell no more than the area does" + figure
 	case skill < 0.05:
 		return "neighbours tell hardly more than the area does" + figure
-	case skill < 0.22:
-		return fmt.Sprintf("neighbours cut the error by %.0f\u00a0%%", skill*100) + figure
-	case skill < 0.29:
-		return "neighbours cut the error by a quarter" + figure
-	case skill < 0.4:
-		return "neighbours cut the error by a third" + figure
-	case skill < 0.6:
-		return "neighbours halve the error" + figure
 	}
-	return fmt.Sprintf("neighbours cut the error by %.0f\u00a0%%", skill*100) + figure
+	return "neighbours " + errorCut(skill) + figure
+}
+
+// errorCut says what a skill does to the error.
+func errorCut(skill float64) string {
+	switch {
+	case skill >= 0.22 && skill < 0.29:
+		return "cut the error by a quarter"
+	case skill >= 0.29 && skill < 0.4:
+		return "cut the error by a third"
+	case skill >= 0.4 && skill < 0.6:
+		return "halve the error"
+	}
+	return fmt.Sprintf("cut the error by %.0f\u00a0%%", skill*100)
 }

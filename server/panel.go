@@ -124,7 +124,7 @@ func panelPartOf(f *desk.FieldOutlook, u say.System, theme draw.Theme) panelPart
 	part.Plot = template.HTML(draw.Dots(plot, theme, "dots-"+f.Field.String())) //nolint:gosec // escaped by package draw
 	switch f.Skill.Verdict {
 	case predict.TheyTell:
-		part.Verdict = "The neighbours tell: " + skillPlain(f.Skill.Skill) + "."
+		part.Verdict = "The neighbours tell: they " + errorCut(f.Skill.Skill) + "."
 	case predict.NoMoreThanArea:
 		part.Verdict, part.Alert = "The neighbours say no more here than the area as a whole.", true
 	default:
@@ -161,21 +161,6 @@ func (p *panelPart) basis(f *desk.FieldOutlook, u say.System) {
 	if !math.IsNaN(b.FirstYear) {
 		p.Basis = append(p.Basis, fmt.Sprintf("The voters were drilled %d to %d.", int(b.FirstYear), int(b.LastYear)))
 	}
-}
-
-// skillPlain says a skill in words.
-func skillPlain(v float64) string {
-	switch {
-	case v < 0.22:
-		return fmt.Sprintf("they cut the error by %.0f\u00a0%%", v*100)
-	case v < 0.29:
-		return "they cut the error by a quarter"
-	case v < 0.4:
-		return "they cut the error by a third"
-	case v < 0.6:
-		return "they halve the error"
-	}
-	return fmt.Sprintf("they cut the error by %.0f\u00a0%%", v*100)
 }
 
 // longUnit is a unit spelled out, for axes.

@@ -62,7 +62,7 @@ func (s *Selection) observation(i int, f Field, categories bool) predict.Observa
 	x, y := s.Projection.Forward(at)
 	v := r.Value(f)
 	o := predict.Observation{
-		At: at, XM: x, YM: y, Value: v.Value, High: v.High, Bound: boundOf(v.Qualifier),
+		At: at, XM: x, YM: y, Value: v.Value, High: v.High, Bound: BoundOf(v.Qualifier),
 		Year: math.NaN(), AccuracyM: float64(r.c.accuracyM[r.i]), Key: r.Key(),
 	}
 	if y := r.Year(); y != 0 {
@@ -74,8 +74,8 @@ func (s *Selection) observation(i int, f Field, categories bool) predict.Observa
 	return o
 }
 
-// boundOf translates a qualifier; 'about' counts as a value.
-func boundOf(q records.Qualifier) predict.Bound {
+// BoundOf is a qualifier as the estimates read it; 'about' counts as a value.
+func BoundOf(q records.Qualifier) predict.Bound {
 	switch q {
 	case records.LessThan:
 		return predict.LessThan
