@@ -3,6 +3,7 @@ package draw_test
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"tallybook/records"
@@ -104,11 +105,12 @@ func FuzzColumn(f *testing.F) {
 	})
 }
 
+// contains says whether a drawing says words, on one line or, where it is
+// narrow, on several.
 func contains(d *drawing, words string) bool {
+	var all []string
 	for _, b := range d.texts {
-		if b.text == words {
-			return true
-		}
+		all = append(all, b.text)
 	}
-	return false
+	return strings.Contains(strings.Join(all, " "), words)
 }
