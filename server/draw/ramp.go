@@ -11,7 +11,7 @@ import (
 // other, so that it can be read by those who do not tell hues apart and when
 // printed in black. Its colours are interpolated in OKLab, a space in which
 // equal steps look equal (Björn Ottosson, 2020, 'A perceptual color space for
-// image processing'; matrices from that description).
+// image processing'; its matrices from memory, held by the test to published colours).
 type Ramp struct{ stops []lab }
 
 type lab struct{ l, a, b float64 }
