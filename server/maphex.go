@@ -261,17 +261,5 @@ func fieldFigure(f snapshot.Field, u say.System, v float64) string {
 	if f == snapshot.Yield {
 		return u.Flow(records.Of(records.Flow(v)))
 	}
-	return u.Metres(roundEstimate(v, u.LengthUnit()))
-}
-
-// roundEstimate keeps no more digits of a depth than an estimate has: whole
-// units, and steps of five from a hundred on.
-func roundEstimate(m float64, unit records.Unit) float64 {
-	v := unit.FromBase(m)
-	if step := 5.0; v >= 100 {
-		v = math.Round(v/step) * step
-	} else {
-		v = math.Round(v)
-	}
-	return unit.ToBase(v)
+	return u.Estimate(v)
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"io"
 	"math"
 	"slices"
@@ -183,11 +184,15 @@ func scoutField(p *printer, f *desk.FieldOutlook, u say.System) {
 		if f.Field == snapshot.Yield {
 			return u.Flow(records.Of(records.Flow(v)))
 		}
-		return u.Metres(v)
+		return u.Estimate(v)
 	}
 	p.f("  about %s; 8 in 10 between %s and %s\n", figure(best.Median()), figure(r.Low), figure(r.High))
 	if share, from, ok := best.UpperUnknown(); ok {
-		p.f("  %.0f %% lies somewhere beyond %s: the records only say 'more than'\n", share*100, figure(from))
+		part := fmt.Sprintf("%.0f %%", share*100)
+		if share < 0.01 {
+			part = "under 1 %"
+		}
+		p.f("  %s lies somewhere beyond %s: the records only say 'more than'\n", part, figure(from))
 	}
 	p.f("  %s", f.Skill.Verdict)
 	if !math.IsNaN(f.Skill.Skill) {
