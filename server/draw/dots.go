@@ -11,6 +11,7 @@ type DotPlot struct {
 	Title  string    // for those who cannot see it
 	Values []float64 // shown unit, any order; +Inf is beyond what the records say
 	Need   float64   // a value to reach, marked; 0: none
+	Needed string    // written at that mark: '5 gpm needed'
 	Unit   string    // under the axis: 'feet'
 	Water  bool      // drawn in the colour of water
 	Log    bool      // spread by ratios: for yields
@@ -24,6 +25,7 @@ const (
 	plotDotR  = 6.2
 	plotPadX  = 14.0
 	plotAxisH = 38.0
+	plotNeedH = 18.0 // room for the words of what is needed
 )
 
 // Dots draws the plot. Besides its colour each part bears a class that names
@@ -63,6 +65,9 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 		most = max(most, under+1)
 	}
 	h := float64(most)*per + plotAxisH + 6
+	if d.Need > 0 && d.Needed != "" {
+		h += plotNeedH
+	}
 	base := h - plotAxisH
 	s.Start("svg").A("xmlns", "http://www.w3.org/2000/svg").A("viewBox", "0 0 "+trim(plotW)+" "+trim(h)).
 		N("width", plotW).N("height", h).A("role", "img").A("aria-labelledby", s.ID("title")).
@@ -92,6 +97,13 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 	if d.Need > 0 {
 		x := plotPadX + axis.share(d.Need)*inner
 		s.Start("line").N("x1", x).N("y1", 2).N("x2", x).N("y2", base+1).A("stroke", c.Signal).A("class", "line-signal").N("stroke-width", 1.5).A("stroke-dasharray", "4 3").End()
+		if d.Needed != "" {
+			left := x + 5
+			if w := TextWidth(d.Needed, 12, false); left+w > plotW {
+				left = x - 5 - w
+			}
+			s.Start("text").N("x", max(left, 0)).N("y", 12).A("fill", c.Signal).A("class", "fill-signal").Text(d.Needed)
+		}
 	}
 	end := -math.MaxFloat64
 	for _, v := range axis.ticks {
