@@ -29,7 +29,10 @@ func (m *manyWells) Digests(_ context.Context, fn func([]records.Digest) error) 
 	return fn(m.wells)
 }
 func (m *manyWells) RockUnits(context.Context) (map[uint16]string, error) { return nil, nil }
-func (m *manyWells) Commit() int64                                        { return 1 }
+func (m *manyWells) SightingDigests(context.Context, int64) ([]records.Digest, []int64, error) {
+	return nil, nil, nil
+}
+func (m *manyWells) Commit() int64 { return 1 }
 
 // pictureOf is a picture of invented wells around a place, some of them
 // without a value or with only a bound.

@@ -83,7 +83,6 @@ func (s *Server) mapHome(w http.ResponseWriter, r *http.Request) error {
 		Form: st.form, Contours: st.contours, DepthUnit: st.units.LengthUnit().Symbol(), FlowUnit: st.units.FlowUnit().Symbol(),
 		Reach: trimFloat(st.reach, 2), ReachUnit: unitFor(st.field, st.units).Symbol(), NeedReach: st.surface == showChance,
 	}
-	p.Tab = "map"
 	s.controls(&p, st)
 	p.Moves = moves(st)
 	placed := *st

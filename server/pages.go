@@ -52,11 +52,27 @@ type Base struct {
 	Units say.System
 	Theme string // "light" or "dark" as chosen; "" as the device says
 	Here  string // path and query, to come back to
-	Tab   string // which page of the main navigation is open
+	Pages []pageLink
+	Said  *said // what was just done
+}
+
+// pageLink leads to one of the main pages.
+type pageLink struct {
+	Label, Href string
+	On          bool
+}
+
+// mainPages are the pages that are reached from everywhere.
+var mainPages = [...]pageLink{
+	{Label: "Map", Href: "/"},
 }
 
 func (s *Server) base(r *http.Request, title string) Base {
-	b := Base{Title: title, Note: s.note, Units: unitsOf(r), Here: r.URL.RequestURI()}
+	b := Base{Title: title, Note: s.note, Units: unitsOf(r), Here: r.URL.RequestURI(), Said: saidTo(r)}
+	for _, p := range mainPages {
+		p.On = p.Href == r.URL.Path || p.Href != "/" && strings.HasPrefix(r.URL.Path, p.Href+"/")
+		b.Pages = append(b.Pages, p)
+	}
 	if t, ok := chosenTheme(r); ok {
 		b.Theme = t.String()
 	}

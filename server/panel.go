@@ -24,6 +24,7 @@ type panel struct {
 	Parts   []panelPart
 	Nearest []panelWell
 	Compare string
+	Scout   string // the whole answer
 	Caution string
 }
 
@@ -59,6 +60,7 @@ func (s *Server) scoutPanel(r *http.Request, st *mapState, theme draw.Theme) (*p
 		Place:   position.Format(*st.at, position.DecimalDegrees),
 		Close:   st.href(func(n *mapState) { n.at = nil }),
 		Caution: cautionWords,
+		Scout:   "/scout?at=" + queryEscape(latLon(*st.at)),
 	}
 	o, err := s.desk.Scout(r.Context(), s.actor(r), *st.at, &st.filter)
 	if records.CodeOf(err) == records.NotFound {
@@ -69,22 +71,24 @@ func (s *Server) scoutPanel(r *http.Request, st *mapState, theme draw.Theme) (*p
 		return nil, err
 	}
 	u := st.units
-	mile := u.Distance(o.WithinM)
-	p.Around = count(o.Around, "well", "wells") + " within " + mile
-	if len(o.Nearest) > 0 {
-		p.Around += " · nearest " + u.Distance(o.Nearest[0].DistanceM)
-	}
-	if o.FirstYear > 0 {
-		p.Around += fmt.Sprintf(" · %d–%d", o.FirstYear, o.LastYear)
-	}
+	p.Around = aroundWords(o, u)
 	for i := range o.Fields {
-		p.Parts = append(p.Parts, panelPartOf(&o.Fields[i], u, theme))
+		p.Parts = append(p.Parts, panelPartOf(&o.Fields[i], u, theme, usualNeed(u)))
 	}
 	return p, s.panelWells(r, st, o, p)
 }
 
-// panelPartOf says one field's estimate in words, figures and dots.
-func panelPartOf(f *desk.FieldOutlook, u say.System, theme draw.Theme) panelPart {
+// usualNeed is the flow that is asked for where the reader named none, L/s.
+func usualNeed(u say.System) float64 {
+	if u == say.SI {
+		return records.LitrePerMinute.ToBase(12)
+	}
+	return records.GallonPerMinute.ToBase(defaultReachGPM)
+}
+
+// panelPartOf says one field's estimate in words, figures and dots; need is
+// the flow that is asked for, L/s.
+func panelPartOf(f *desk.FieldOutlook, u say.System, theme draw.Theme, need float64) panelPart {
 	best := f.Best()
 	unit := unitFor(f.Field, u)
 	r := best.Range80()
@@ -104,17 +108,13 @@ func panelPartOf(f *desk.FieldOutlook, u say.System, theme draw.Theme) panelPart
 		plot.Values = append(plot.Values, unit.FromBase(v))
 	}
 	if f.Field == snapshot.Yield {
-		need := records.GallonPerMinute.ToBase(defaultReachGPM)
-		if u == say.SI {
-			need = records.LitrePerMinute.ToBase(12)
-		}
 		reached := 0
 		for _, v := range dots {
 			if v >= need {
 				reached++
 			}
 		}
-		plot.Need = unit.FromBase(need)
+		plot.Need, plot.Needed = unit.FromBase(need), figure(need)
 		plot.Least = unit.FromBase(records.GallonPerMinute.ToBase(0.1))
 		plot.Unit += ", log scale"
 		part.Headline = fmt.Sprintf("%d in 20 reach %s", reached, figure(need))

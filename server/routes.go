@@ -15,6 +15,7 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/well/{uid}", s.page(s.wellByUID)).Methods("GET", "HEAD")
 	r.HandleFunc("/compare", s.page(s.compareHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/compare.svg", s.page(s.compareSVG)).Methods("GET", "HEAD")
+	r.HandleFunc("/scout", s.page(s.scoutHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/find", s.page(s.find)).Methods("GET", "HEAD")
 	r.HandleFunc("/plate/{id:[0-9]+}", s.page(s.plateHome)).Methods("GET", "HEAD")
 }

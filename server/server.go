@@ -122,6 +122,7 @@ type handler func(w http.ResponseWriter, r *http.Request) error
 // page wraps a handler of pages: an error becomes a page of its own.
 func (s *Server) page(h handler) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
+		forgetSaid(w, r)
 		if err := h(w, r); err != nil {
 			s.fail(w, r, err)
 		}

@@ -1,0 +1,162 @@
+package server
+
+import (
+	"fmt"
+	"html/template"
+	"net/http"
+	"strconv"
+
+	"tallybook/geo/position"
+	"tallybook/records"
+	"tallybook/records/desk"
+	"tallybook/server/draw"
+	"tallybook/server/say"
+)
+
+// scoutPage is what a driller opens before quoting.
+type scoutPage struct {
+	Base
+	Place  string
+	Around string
+	Ask    askForm
+	Nobody string // why there is nothing to go by; "" where there is
+	Ground []panelPart
+	Wells  *scoutWells
+	Acts   scoutActs
+}
+
+// scoutActs are where the reader may go on to.
+type scoutActs struct {
+	Map string
+}
+
+// askForm is the question as the page's sentence shows it, in the reader's
+// units.
+type askForm struct {
+	At, In                              string
+	Use, People                         string
+	Need, Hole, Pipe, Stop, Tank, Above string
+	FlowUnit, PipeUnit, LengthUnit      string
+	VolumeUnit                          string
+	Near                                []string
+}
+
+func (a *scoutAsk) form(u say.System) askForm {
+	f := askForm{
+		At: latLon(a.at), In: u.String(), Use: a.use,
+		FlowUnit: u.FlowUnit().Symbol(), PipeUnit: u.DiameterUnit().Symbol(), LengthUnit: u.LengthUnit().Symbol(), VolumeUnit: u.VolumeUnit().Symbol(),
+		Near: a.query(u)["near"],
+	}
+	set := func(into *string, unit records.Unit, base float64, decimals int) {
+		if base > 0 {
+			*into = trimFloat(unit.FromBase(base), decimals)
+		}
+	}
+	set(&f.Need, u.FlowUnit(), a.needLps, 2)
+	set(&f.Hole, u.DiameterUnit(), a.holeMM, 3)
+	set(&f.Pipe, u.DiameterUnit(), a.pipeMM, 3)
+	set(&f.Stop, u.LengthUnit(), a.stopM, 1)
+	set(&f.Tank, u.VolumeUnit(), a.tankL, 0)
+	if a.above > 0 {
+		f.Above = trimFloat(a.above, 2)
+	}
+	if a.people > 0 {
+		f.People = strconv.Itoa(a.people)
+	}
+	return f
+}
+
+// scoutWells are the wells that an answer stands on.
+type scoutWells struct {
+	Map      template.HTML // around the pin
+	MapPrint string        // the same for paper
+	Log      *logDrawing   // the nearest, side by side
+	Table    listing
+	Compare  string
+}
+
+// How many wells stand side by side on the page, and in its table.
+const (
+	scoutColumns = 4
+	scoutListed  = 12
+)
+
+// scoutHome answers /scout.
+func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
+	u := unitsOf(r)
+	a, err := parseScoutAsk(r.URL.Query(), u)
+	if err != nil {
+		return err
+	}
+	p := scoutPage{Base: s.base(r, "Scout"), Place: position.Format(a.at, position.DecimalDegrees), Ask: a.form(u)}
+	p.Acts.Map = "/?at=" + queryEscape(latLon(a.at))
+	filter, _ := noFilter()
+	o, err := s.desk.Scout(r.Context(), s.actor(r), a.at, &filter)
+	if records.CodeOf(err) == records.NotFound {
+		p.Nobody = records.MessageOf(err)
+		return s.show(w, "scout", p)
+	}
+	if err != nil {
+		return err
+	}
+	p.Around = aroundWords(o, u)
+	theme := themeOf(r)
+	for i := range o.Fields {
+		p.Ground = append(p.Ground, panelPartOf(&o.Fields[i], u, theme, a.needLps))
+	}
+	if p.Wells, err = s.scoutWells(r, a, o, theme); err != nil {
+		return err
+	}
+	return s.show(w, "scout", p)
+}
+
+// aroundWords says in a line what an outlook stands on.
+func aroundWords(o *desk.Outlook, u say.System) string {
+	t := count(o.Around, "well", "wells") + " within " + u.Distance(o.WithinM)
+	if len(o.Nearest) > 0 {
+		t += " · nearest " + u.Distance(o.Nearest[0].DistanceM)
+	}
+	if o.FirstYear > 0 {
+		t += fmt.Sprintf(" · %d–%d", o.FirstYear, o.LastYear)
+	}
+	return t
+}
+
+// scoutWells draws and lists the nearest wells.
+func (s *Server) scoutWells(r *http.Request, a *scoutAsk, o *desk.Outlook, theme draw.Theme) (*scoutWells, error) {
+	u := unitsOf(r)
+	ws := &scoutWells{}
+	st := &mapState{units: u, surface: showNothing, at: &a.at}
+	st.field = o.Fields[0].Field
+	st.view = draw.View{W: 460, H: 420}
+	m, err := s.mapOf(r.Context(), s.actor(r), st, theme)
+	if err != nil {
+		return nil, err
+	}
+	ws.Map = template.HTML(m.SVG) //nolint:gosec // escaped by package draw
+	nearest := o.Nearest[:min(scoutListed, len(o.Nearest))]
+	ids := make([]int64, len(nearest))
+	for i, n := range nearest {
+		ids[i] = n.ID()
+	}
+	if len(ids) >= leastCompared {
+		side := &sideState{ids: ids[:min(scoutColumns, len(ids))], order: byDistance, at: &a.at}
+		c, err := s.compared(r.Context(), s.actor(r), side)
+		if err != nil {
+			return nil, err
+		}
+		src := side.href("/compare.svg", nil) + "&units=" + u.String()
+		ws.Log = &logDrawing{
+			DrawnFor: theme.String(), Wide: template.HTML(s.drawSide(c, u, theme, sideWidth(len(c.wells)))), //nolint:gosec // escaped by package draw
+			WideSrc: src, PrintSrc: src + "&theme=print", PrintAlt: "The nearest logs side by side", Class: "side n" + strconv.Itoa(len(c.wells)),
+		}
+		ws.Compare = side.href("/compare", nil) + "&back=" + queryEscape(r.URL.RequestURI())
+	}
+	near, err := s.named(r, nearest)
+	if err != nil {
+		return nil, err
+	}
+	ws.Table = nearListing(units{u}, near)
+	ws.Table = ws.Table.tidy()
+	return ws, nil
+}

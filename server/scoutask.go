@@ -1,0 +1,170 @@
+package server
+
+import (
+	"math"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"tallybook/geo/position"
+	"tallybook/records"
+	"tallybook/server/say"
+)
+
+// scoutAsk is the question of a scouting page, all of it in the address: the
+// place, what the water is for, how much is needed, and how the hole is made.
+// Numbers in the address are in the units that it names itself (in=us or
+// in=si), so that a link means the same to everybody.
+type scoutAsk struct {
+	at      position.LonLat
+	use     string
+	people  int
+	needLps float64
+	holeMM  float64 // diameter of the hole through rock
+	pipeMM  float64 // outside diameter of the casing
+	stopM   float64 // stop and call at this depth; 0: none
+	above   float64 // a sum that the reader asks about, in whole units; 0: none
+	tankL   float64
+	hazards []askedHazard
+}
+
+// askedHazard is something near the pin, paced off from it.
+type askedHazard struct {
+	Kind       string
+	DistM      float64
+	BearingDeg float64
+}
+
+// Starting values of the question: a flow that several authorities ask of a
+// house, and the commonest pipe of a domestic rock well (common practice, no
+// source). The reader changes them in the sentence at the head.
+const (
+	startNeedGPM = 5.0
+	startHoleIn  = 6.0
+	startPipeIn  = 6.625
+	mostHazards  = 24
+	mostSum      = 1e9
+)
+
+// parseScoutAsk reads the question; what cannot be read is an error that names
+// the part at fault.
+func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
+	u := reader
+	if given, ok := say.Parse(q.Get("in")); ok {
+		u = given
+	}
+	a := &scoutAsk{use: q.Get("use")}
+	r, err := position.Parse(q.Get("at"))
+	if err != nil {
+		return nil, &records.Error{Code: records.Invalid, Field: "at", Message: "the place to scout: " + err.Error()}
+	}
+	a.at = r.At
+	for _, part := range []struct {
+		name        string
+		unit        records.Unit
+		start, most float64 // base units
+		into        *float64
+	}{
+		{"need", u.FlowUnit(), records.GallonPerMinute.ToBase(startNeedGPM), 1000, &a.needLps},
+		{"hole", u.DiameterUnit(), records.InchDiameter.ToBase(startHoleIn), 2000, &a.holeMM},
+		{"pipe", u.DiameterUnit(), records.InchDiameter.ToBase(startPipeIn), 2000, &a.pipeMM},
+		{"stop", u.LengthUnit(), 0, 3000, &a.stopM},
+		{"tank", u.VolumeUnit(), 0, 1e6, &a.tankL},
+	} {
+		*part.into = part.start
+		v, ok, err := numberOf(q, part.name)
+		if err != nil {
+			return nil, err
+		}
+		if !ok {
+			continue
+		}
+		base := part.unit.ToBase(v)
+		if base < 0 || base > part.most {
+			return nil, records.Errorf(records.Invalid, "%s=%s is out of range: it may be from 0 to %s", part.name, clipText(q.Get(part.name), 40), trimFloat(part.unit.FromBase(part.most), 0))
+		}
+		*part.into = base
+	}
+	if a.above, _, err = numberOf(q, "above"); err != nil {
+		return nil, err
+	}
+	if a.above < 0 || a.above > mostSum {
+		return nil, records.Errorf(records.Invalid, "above=%s is no sum of money that is asked about", clipText(q.Get("above"), 40))
+	}
+	if t := q.Get("people"); t != "" {
+		if a.people, err = strconv.Atoi(t); err != nil || a.people < 0 || a.people > 100000 {
+			return nil, records.Errorf(records.Invalid, "people=%s is no number of people; write a whole number such as 4", clipText(t, 40))
+		}
+	}
+	return a, a.readHazards(q["near"], u)
+}
+
+// readHazards reads what stands near the pin: kind,distance,direction.
+func (a *scoutAsk) readHazards(given []string, u say.System) error {
+	for _, t := range given {
+		parts := strings.Split(t, ",")
+		if len(parts) != 3 || len(a.hazards) == mostHazards {
+			return records.Errorf(records.Invalid, "near=%s: write KIND,DISTANCE,DIRECTION, such as septic_tank,80,NE; at most %d of them", clipText(t, 40), mostHazards)
+		}
+		d, err := strconv.ParseFloat(strings.TrimSpace(parts[1]), 64)
+		if err != nil || !(d >= 0 && d < 1e5) {
+			return records.Errorf(records.Invalid, "near=%s: %q is no distance in %s", clipText(t, 40), clipText(parts[1], 20), u.LengthUnit().Symbol())
+		}
+		b, ok := bearingOf(strings.TrimSpace(parts[2]))
+		if !ok {
+			return records.Errorf(records.Invalid, "near=%s: %q is no direction; write N, NE, E… or degrees from north", clipText(t, 40), clipText(parts[2], 20))
+		}
+		a.hazards = append(a.hazards, askedHazard{strings.TrimSpace(parts[0]), u.LengthUnit().ToBase(d), b})
+	}
+	return nil
+}
+
+// bearingOf reads a direction: one of the eight points, or degrees clockwise
+// from north.
+func bearingOf(t string) (float64, bool) {
+	for i := range 8 {
+		if strings.EqualFold(t, say.Bearing(float64(i)*45)) {
+			return float64(i) * 45, true
+		}
+	}
+	v, err := strconv.ParseFloat(t, 64)
+	return v, err == nil && v >= 0 && v <= 360
+}
+
+// query is the question as an address says it, in the units u.
+func (a *scoutAsk) query(u say.System) url.Values {
+	q := url.Values{"at": {latLon(a.at)}, "in": {u.String()}}
+	set := func(name string, unit records.Unit, base, start float64) {
+		if math.Abs(base-start) > 1e-9 {
+			q.Set(name, trimFloat(unit.FromBase(base), 3))
+		}
+	}
+	set("need", u.FlowUnit(), a.needLps, records.GallonPerMinute.ToBase(startNeedGPM))
+	set("hole", u.DiameterUnit(), a.holeMM, records.InchDiameter.ToBase(startHoleIn))
+	set("pipe", u.DiameterUnit(), a.pipeMM, records.InchDiameter.ToBase(startPipeIn))
+	set("stop", u.LengthUnit(), a.stopM, 0)
+	set("tank", u.VolumeUnit(), a.tankL, 0)
+	if a.above > 0 {
+		q.Set("above", trimFloat(a.above, 2))
+	}
+	if a.use != "" {
+		q.Set("use", a.use)
+	}
+	if a.people > 0 {
+		q.Set("people", strconv.Itoa(a.people))
+	}
+	for _, h := range a.hazards {
+		q.Add("near", h.Kind+","+trimFloat(u.LengthUnit().FromBase(h.DistM), 1)+","+trimFloat(h.BearingDeg, 0))
+	}
+	return q
+}
+
+// href is the address of a page that answers the question.
+func (a *scoutAsk) href(path string, u say.System, change func(*scoutAsk)) string {
+	c := *a
+	c.hazards = append([]askedHazard(nil), a.hazards...)
+	if change != nil {
+		change(&c)
+	}
+	return path + "?" + c.query(u).Encode()
+}
