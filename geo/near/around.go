@@ -7,8 +7,8 @@ type Candidate struct {
 }
 
 // Around returns the points whose squared distance to the closed rectangle, in
-// metres, is at most d2 m2, in no order that means anything, but always the
-// same. It serves surfaces, which ask for many places close together: where
+// metres, is at most d2 m2, in the order of the tree: ascending where the index
+// is Renumbered. It serves surfaces, which ask for many places close together: where
 // every place of a rectangle is known to have k points within a distance, the
 // points around the rectangle hold the k nearest of each, and the tree is
 // walked once for all.
@@ -32,7 +32,7 @@ func (ix *Index) Around(minX, minY, maxX, maxY, d2 float64, most int, buf []Cand
 			continue
 		}
 		if node < firstLeaf {
-			stack[sp], stack[sp+1] = 2*node, 2*node+1
+			stack[sp], stack[sp+1] = 2*node+1, 2*node
 			sp += 2
 			continue
 		}

@@ -203,7 +203,7 @@ func (s *search) sink(i, n int) {
 // finish sorts what is not yet sorted and names the points by position.
 func (s *search) finish() []Hit {
 	if s.k > insertionMost {
-		s.ix.sortHits(s.hits)
+		s.hits = s.ix.sortHits(s.hits)
 	}
 	for i := range s.hits {
 		s.hits[i].I = s.ix.pos[s.hits[i].I]

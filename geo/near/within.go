@@ -1,26 +1,9 @@
 package near
 
 import (
-	"cmp"
 	"math/bits"
 	"slices"
 )
-
-// sortHits sorts hits that hold slots by distance, then by key.
-func (ix *Index) sortHits(hits []Hit) {
-	slices.SortFunc(hits, func(a, b Hit) int {
-		if c := cmp.Compare(a.D2, b.D2); c != 0 {
-			return c
-		}
-		if a.I == b.I {
-			return 0
-		}
-		if ix.before(a.I, b.I) {
-			return -1
-		}
-		return 1
-	})
-}
 
 // Within returns every point whose squared distance from (x, y) is at most
 // radiusM*radiusM, in metres, nearest first and ties by key. A negative or
@@ -52,7 +35,7 @@ func (ix *Index) Within(x, y, radiusM float64, buf []Hit) []Hit {
 			}
 		}
 	}
-	ix.sortHits(hits)
+	hits = ix.sortHits(hits)
 	for i := range hits {
 		hits[i].I = ix.pos[hits[i].I]
 	}

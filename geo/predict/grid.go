@@ -5,7 +5,6 @@ import (
 	"math"
 	"sync/atomic"
 
-	"tallybook/geo/near"
 	"tallybook/geo/position"
 )
 
@@ -62,13 +61,10 @@ func (m *Model) EvaluateGrid(ctx context.Context, r GridRequest) (*Grid, error) 
 	var done atomic.Int64
 	err := parallel(ctx, len(tiles), 1, r.Workers, func() func(k int) error {
 		p := m.Predictor()
-		var candidates []near.Candidate
+		fill := func(s tileSite) error { return g.fill(p, r, s) }
 		return func(k int) error {
-			candidates = p.enter(&tiles[k], candidates)
-			for _, s := range tiles[k].sites {
-				if err := g.fill(p, r, s); err != nil {
-					return err
-				}
+			if err := p.inTiles(&tiles[k], fill); err != nil {
+				return err
 			}
 			if total := done.Add(int64(len(tiles[k].sites))); r.Progress != nil {
 				r.Progress(int(total), n)

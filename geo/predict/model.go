@@ -194,7 +194,11 @@ func (p *Predictor) answer(q *query) (*Distribution, LocalSkill, error) {
 	}
 	p.prepare(q, p.params.Gamma)
 	var s LocalSkill
-	s, p.around = p.model.localSkill(q.x, q.y, p.around)
+	if len(p.tests.points) > 0 && q.out.Skip == nil && q.out.WithinM <= 0 {
+		s = p.skillAmong(q)
+	} else {
+		s, p.around = p.model.localSkill(q.x, q.y, p.around)
+	}
 	d := &p.mixed
 	if s.Verdict == NoMoreThanArea {
 		p.areaAlone(d)

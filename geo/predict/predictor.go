@@ -81,9 +81,9 @@ type Predictor struct {
 	entries []entry
 	runs    [3][]entry
 	swap    []uint64
-	among   []near.Candidate // all that can be in the area of any site of a tile; nil: search
-	last    circle           // of the site before, while among is in use
 	pool    []rival
+	dealt   []rival // the pool in steps of distance
+	ends    [rungs]int32
 	bounded bool
 
 	points []point
@@ -91,6 +91,8 @@ type Predictor struct {
 	censor censoring
 	mixed  Distribution
 	around []near.Hit // test wells around the site
+
+	among, tests vicinity // of a tile: wells, test wells
 }
 
 func newPredictor(o *Observations, p Params) *Predictor {
@@ -123,7 +125,7 @@ func (p *Predictor) find(q *query) error {
 	n := p.obs.Len()
 	p.areaN = p.params.areaWells(n)
 	want := min(n, max(p.areaN, p.params.Near, p.params.SlopeWells))
-	if p.among != nil && q.out.Skip == nil && q.out.WithinM <= 0 && want == p.areaN {
+	if len(p.among.points) > 0 && q.out.Skip == nil && q.out.WithinM <= 0 && want == p.areaN {
 		p.findAmong(q, want)
 	} else if q.out.WithinM <= 0 {
 		p.search(q, want)

@@ -2,6 +2,7 @@ package predict
 
 import (
 	"math"
+	"slices"
 
 	"tallybook/geo/near"
 )
@@ -75,13 +76,14 @@ func skill(own, area []float64) (s, se float64) {
 }
 
 // record keeps how the estimate did at each test well, to be asked by place.
+// The wells are numbered in the order of the index.
 type record struct {
 	index     *near.Index
 	own, area []float64
 }
 
 func (m *Model) keepTrials(t *trials) error {
-	var x, y []float64
+	var x, y, own, area []float64
 	var keys []uint64
 	for j := range t.list {
 		w := &t.list[j]
@@ -90,23 +92,37 @@ func (m *Model) keepTrials(t *trials) error {
 		}
 		wx, wy := m.obs.index.At(int(w.i))
 		x, y, keys = append(x, wx), append(y, wy), append(keys, m.obs.key[w.i])
-		m.record.own = append(m.record.own, w.crps)
-		m.record.area = append(m.record.area, w.areaCRPS)
+		own, area = append(own, w.crps), append(area, w.areaCRPS)
 	}
-	var err error
-	m.record.index, err = near.New(x, y, keys)
-	return err
+	index, err := near.New(x, y, keys)
+	if err != nil {
+		return err
+	}
+	r := &m.record
+	var old []int32
+	r.index, old = index.Renumbered()
+	r.own, r.area = make([]float64, len(old)), make([]float64, len(old))
+	for i, o := range old {
+		r.own[i], r.area[i] = own[o], area[o]
+	}
+	return nil
 }
 
-// localSkill asks the record around a place on the plane. buf is scratch.
+// localSkill asks the record around a place on the plane. Sums go in order of
+// the test wells' numbers, however they were found. buf is scratch.
 func (m *Model) localSkill(x, y float64, buf []near.Hit) (LocalSkill, []near.Hit) {
 	if m.record.index == nil {
 		return LocalSkill{Skill: math.NaN(), SE: math.NaN()}, buf
 	}
 	buf = m.record.index.Nearest(x, y, skillWells, buf)
 	var own, area [skillWells]float64
+	var numbers [skillWells]int32
 	for j, h := range buf {
-		own[j], area[j] = m.record.own[h.I], m.record.area[h.I]
+		numbers[j] = h.I
+	}
+	slices.Sort(numbers[:len(buf)])
+	for j, i := range numbers[:len(buf)] {
+		own[j], area[j] = m.record.own[i], m.record.area[i]
 	}
 	s := LocalSkill{Tests: len(buf)}
 	s.Skill, s.SE = skill(own[:len(buf)], area[:len(buf)])
@@ -115,6 +131,36 @@ func (m *Model) localSkill(x, y float64, buf []near.Hit) (LocalSkill, []near.Hit
 	}
 	s.Verdict = verdict(s)
 	return s, buf
+}
+
+// skillAmong is localSkill from a tile's test wells: the same wells, found
+// without putting them in order.
+func (p *Predictor) skillAmong(q *query) LocalSkill {
+	var limit float64
+	p.pool, limit = p.tests.rivals(q, p.pool)
+	r := &p.model.record
+	last, ok := p.lastOf(p.pool, limit, skillWells, r.index)
+	if !ok {
+		var s LocalSkill
+		s, p.around = p.model.localSkill(q.x, q.y, p.around)
+		p.tests.last = circle{q.x, q.y, s.WithinM}
+		return s
+	}
+	var own, area [skillWells + 1]float64 // one more, for what is not taken
+	k := 0
+	for _, c := range p.pool {
+		own[k], area[k] = r.own[c.i], r.area[c.i]
+		if c.d2 != last.d2 {
+			k += within(c.d2, last.d2)
+		} else if c.i == last.i || r.index.Before(c.i, last.i) {
+			k++
+		}
+	}
+	s := LocalSkill{Tests: skillWells, WithinM: math.Sqrt(last.d2)}
+	s.Skill, s.SE = skill(own[:skillWells], area[:skillWells])
+	s.Verdict = verdict(s)
+	p.tests.last = circle{q.x, q.y, s.WithinM}
+	return s
 }
 
 func verdict(s LocalSkill) Verdict {
