@@ -1,0 +1,281 @@
+package scout
+
+import (
+	"errors"
+	"math"
+	"slices"
+
+	"tallybook/geo/predict"
+	"tallybook/records"
+)
+
+// ErrNoOutcome is returned where there is nothing to go by: no neighbour that
+// carries weight, or a plan that makes no sense.
+var ErrNoOutcome = errors.New("scout: no neighbour to replay the plan in")
+
+// Costed is an outcome with its bill.
+type Costed struct {
+	Outcome
+	// Bill is the hole as replayed: at the latest depth where the need is
+	// met; as far as the neighbour went, as a good hole, where it stopped
+	// early.
+	Bill Bill
+	// Low and High are the limits of what it costs; High is +Inf as a
+	// number of cents where only 'at least' is known (AtLeast).
+	Low, High Cents
+	AtLeast   bool
+}
+
+// Forecast is the cost of a hole over all outcomes, and what goes with it.
+type Forecast struct {
+	Plan     Plan
+	Outcomes []Costed
+	// Cost is the distribution of cost in cents; Depth of the depth drilled,
+	// Casing of the depth casing goes to, metres; Sacks of grout, where they
+	// can be counted, else empty.
+	Cost, Depth, Casing, Sacks predict.Distribution
+	// MetLow and MetHigh are the least and the greatest share of outcomes in
+	// which the need is met before the plan's end. They differ where
+	// neighbours that stopped early leave it open.
+	MetLow, MetHigh float64
+	// Middle is the outcome whose own cost lies nearest to the median: its
+	// bill is the median line by line, of one real hole.
+	Middle  Costed
+	Drivers []Driver
+	Basis   Basis
+	// Missing is what the rate table does not price: the cost is without it.
+	Missing []string
+}
+
+// Basis says how the outcomes were come by.
+type Basis struct {
+	Outcomes  int
+	Effective float64 // Kish's number: (sum w)^2 / sum w^2
+	// Numbers of outcomes and, below, their share of the weight.
+	Met, Short, StoppedEarly, Either         int
+	ShareMet, ShareShort, ShareStopped       float64
+	ShareEither                              float64
+	DrewBedrock, DrewDepth, DrewYield, Cased int
+}
+
+// Dots gives n equally likely costs in cents, ascending; +Inf where nothing
+// but 'more than' is known.
+func (f *Forecast) Dots(n int) []float64 { return f.Cost.Dots(n) }
+
+// Range80 is the cost that eight outcomes in ten lie within.
+func (f *Forecast) Range80() predict.Range { return f.Cost.RangeAt(0.1, 0.9) }
+
+// ShareAbove is the least and the greatest share of outcomes that cost more
+// than a figure, whole neighbour by whole neighbour. They are equal unless
+// neighbours that stopped early leave it open.
+func (f *Forecast) ShareAbove(figure Cents) (low, high float64) {
+	return f.Cost.AtLeastBounds(math.Nextafter(float64(figure), math.Inf(1)))
+}
+
+// CallShare is the least and the greatest share of outcomes in which the hole
+// comes to the stop-and-call depth with the need not met: how likely the
+// telephone call is. Zero where the plan has no such depth.
+func (f *Forecast) CallShare() (low, high float64) {
+	if !(f.Plan.CallDepth > 0) {
+		return 0, 0
+	}
+	return f.Depth.AtLeastBounds(math.Nextafter(float64(f.Plan.CallDepth), math.Inf(1)))
+}
+
+// CostOf replays the plan in every neighbour, bills each as a whole hole, and
+// gives the weighted distribution of the costs.
+//
+// An outcome whose water is known only within limits enters as an interval
+// between the bills at its limits; one that stopped early as 'at least' the
+// cheapest way it can have gone on, which is the hole as it stood, or a dry
+// hole under the dry-hole terms.
+//
+// It returns ErrNoOutcome, or the plan's or the table's faults as an error of
+// records. An empty table gives a forecast with depths and no cost.
+func CostOf(neighbours []Neighbour, p Plan, own Own, r *Rates) (*Forecast, error) {
+	if err := records.FaultError(p.Validate()); err != nil {
+		return nil, err
+	}
+	if err := records.FaultError(r.Validate()); err != nil {
+		return nil, err
+	}
+	f := &Forecast{Plan: p}
+	for _, o := range Replay(neighbours, p, own, r) {
+		f.Outcomes = append(f.Outcomes, r.cost(o, &p))
+	}
+	if len(f.Outcomes) == 0 {
+		return nil, ErrNoOutcome
+	}
+	if err := f.distributions(r); err != nil {
+		return nil, err
+	}
+	f.Basis = basisOf(f.Outcomes)
+	f.MetLow, f.MetHigh = f.chanceMet()
+	f.Missing = r.Lacks()
+	for i := range f.Outcomes {
+		for _, m := range f.Outcomes[i].Bill.Missing {
+			if !slices.Contains(f.Missing, m) {
+				f.Missing = append(f.Missing, m)
+			}
+		}
+	}
+	if !f.Cost.Empty() {
+		f.Middle = f.nearest(f.Cost.Median())
+		f.Drivers = drivers(f.Outcomes, r)
+	}
+	return f, nil
+}
+
+// cost bills an outcome at its limits.
+func (r *Rates) cost(o Outcome, p *Plan) Costed {
+	c := Costed{Outcome: o}
+	hole := func(depth records.Depth, wanted bool, yield records.Flow) Bill {
+		h := Hole{
+			Depth: depth, Casing: min(o.Casing, depth), Ground: o.ground, Bedrock: o.Bedrock,
+			Overrun: o.Overrun, Wanted: wanted, Yield: yield,
+		}
+		return r.Bill(h, p)
+	}
+	switch o.Result {
+	case Met:
+		c.Bill = hole(o.Late, true, p.Need)
+		c.Low, c.High = hole(o.Early, true, p.Need).Total, c.Bill.Total
+	case Short:
+		c.Bill = hole(o.End, false, o.YieldLow)
+		c.Low, c.High = c.Bill.Total, c.Bill.Total
+	default:
+		dry, poor := hole(o.End, false, 0), hole(o.End, false, o.YieldLow)
+		early := hole(o.Early, true, p.Need)
+		c.Low = min(early.Total, dry.Total, poor.Total)
+		if c.AtLeast = o.Result == StoppedEarly; c.AtLeast {
+			c.Bill, c.High = early, c.Low
+			break
+		}
+		c.Bill = poor
+		c.High = max(hole(o.End, true, p.Need).Total, dry.Total, poor.Total)
+	}
+	return c
+}
+
+// sampleOf is an outcome between limits.
+func sampleOf(low, high float64, atLeast bool, weight float64) predict.Sample {
+	s := predict.Sample{Value: max(low, 0), Weight: weight}
+	switch {
+	case atLeast:
+		s.Bound = predict.GreaterThan
+	case high > s.Value:
+		s.Bound, s.High = predict.Between, high
+	}
+	return s
+}
+
+func (f *Forecast) distributions(r *Rates) error {
+	var cost, depth, casing, sacks []predict.Sample
+	counted := true
+	for i := range f.Outcomes {
+		o := &f.Outcomes[i]
+		cost = append(cost, sampleOf(float64(o.Low), float64(o.High), o.AtLeast, o.Weight))
+		depth = append(depth, sampleOf(float64(o.Early), float64(o.Late), o.AtLeast, o.Weight))
+		casing = append(casing, sampleOf(float64(o.Casing), float64(o.Casing), false, o.Weight))
+		n, ok := r.Sacks(&Hole{Casing: o.Casing, Overrun: o.Overrun}, &f.Plan)
+		counted = counted && ok
+		sacks = append(sacks, sampleOf(n, n, false, o.Weight))
+	}
+	var err error
+	if f.Depth, err = predict.NewDistribution(depth); err != nil {
+		return err
+	}
+	if f.Casing, err = predict.NewDistribution(casing); err != nil {
+		return err
+	}
+	if counted {
+		if f.Sacks, err = predict.NewDistribution(sacks); err != nil {
+			return err
+		}
+	}
+	if r.Charges() {
+		f.Cost, err = predict.NewDistribution(cost)
+	}
+	return err
+}
+
+// chanceMet is the share of outcomes in which the need is met before the end.
+// A neighbour that stopped early is followed by those that went deeper; where
+// none of them settles it the share lies between two limits.
+func (f *Forecast) chanceMet() (low, high float64) {
+	never := 0.0 // a depth that stands for 'not met'
+	for i := range f.Outcomes {
+		never = max(never, float64(f.Outcomes[i].End)+1)
+	}
+	samples := make([]predict.Sample, len(f.Outcomes))
+	for i := range f.Outcomes {
+		o := &f.Outcomes[i]
+		samples[i] = sampleOf(float64(o.Early), float64(o.Late), o.AtLeast || o.Result == Either, o.Weight)
+		if o.Result == Short {
+			samples[i] = predict.Sample{Value: never, Weight: o.Weight}
+		}
+	}
+	d, err := predict.NewDistribution(samples)
+	if err != nil {
+		return 0, 1
+	}
+	low, high = d.AtLeastBounds(never)
+	return 1 - high, 1 - low
+}
+
+func basisOf(outcomes []Costed) Basis {
+	b := Basis{Outcomes: len(outcomes)}
+	var sum, squares float64
+	for i := range outcomes {
+		o := &outcomes[i]
+		sum, squares = sum+o.Weight, squares+o.Weight*o.Weight
+		count, share := &b.Met, &b.ShareMet
+		switch o.Result {
+		case Short:
+			count, share = &b.Short, &b.ShareShort
+		case StoppedEarly:
+			count, share = &b.StoppedEarly, &b.ShareStopped
+		case Either:
+			count, share = &b.Either, &b.ShareEither
+		}
+		*count++
+		*share += o.Weight
+		for _, d := range []struct {
+			what  Drawn
+			count *int
+		}{{DrewBedrock, &b.DrewBedrock}, {DrewDepth, &b.DrewDepth}, {DrewYield, &b.DrewYield}} {
+			if o.Drawn&d.what != 0 {
+				*d.count++
+			}
+		}
+		if o.CasedOff {
+			b.Cased++
+		}
+	}
+	for _, share := range []*float64{&b.ShareMet, &b.ShareShort, &b.ShareStopped, &b.ShareEither} {
+		*share /= sum
+	}
+	b.Effective = sum * sum / squares
+	return b
+}
+
+// nearest is the outcome whose own cost lies nearest to a figure, the heavier
+// one where two are as near, then by well. Where the figure is not known (an
+// upper end of 'more than') it is the dearest.
+func (f *Forecast) nearest(cents float64) Costed {
+	best := 0
+	gap := func(i int) float64 {
+		if math.IsInf(cents, 1) {
+			return -float64(f.Outcomes[i].Bill.Total)
+		}
+		return math.Abs(float64(f.Outcomes[i].Bill.Total) - cents)
+	}
+	for i := range f.Outcomes {
+		a, b := &f.Outcomes[i], &f.Outcomes[best]
+		switch ga, gb := gap(i), gap(best); {
+		case ga < gb, ga == gb && (a.Weight > b.Weight || a.Weight == b.Weight && a.WellID < b.WellID):
+			best = i
+		}
+	}
+	return f.Outcomes[best]
+}
