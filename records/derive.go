@@ -51,13 +51,7 @@ func (r PickRules) Digest(w *Well, read Reader, rock func(name string) uint16) D
 	if w.Place.Located {
 		d.Lon, d.Lat = w.Place.Lon, w.Place.Lat
 	}
-	switch a := w.Place.Accuracy; a.Qualifier {
-	case Missing:
-	case Between:
-		d.AccuracyM = float32(a.High)
-	default:
-		d.AccuracyM = float32(a.Value)
-	}
+	d.AccuracyM = accuracyOf(w.Place.Accuracy)
 	if seat, ok := w.CasingSeat(); ok {
 		d.CasingM = float32(seat)
 	}
@@ -102,6 +96,17 @@ func number32[T ~float64](a Amount[T]) float32 {
 		return float32(v)
 	}
 	return NaN32()
+}
+
+// accuracyOf is how far off a position may be, metres; 0 where nobody says.
+func accuracyOf(a Amount[Length]) float32 {
+	switch a.Qualifier {
+	case Missing:
+		return 0
+	case Between:
+		return float32(a.High)
+	}
+	return float32(a.Value)
 }
 
 // lastMaterialBit stands for every material whose index has no bit of its

@@ -77,6 +77,7 @@ type Layer struct {
 
 // StoreView reads one consistent state.
 type StoreView interface {
+	ScoutingView
 	// Well reads a whole record; an Error with code NotFound where there is
 	// none.
 	Well(ctx context.Context, id int64) (*Well, error)
@@ -113,6 +114,7 @@ type StoreView interface {
 // and keeps the spatial index in step, in the same transaction.
 type StoreTx interface {
 	StoreView
+	ScoutingTx
 	// Now is the one timestamp of this transaction.
 	Now() time.Time
 	// PutWell writes a record. w.ID 0 makes a new one; otherwise w.Revision

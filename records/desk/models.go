@@ -15,14 +15,14 @@ import (
 	"tallybook/records/snapshot"
 )
 
-// Model is what a field's estimates stand on: the wells that say something of
-// it, the settings that the data chose, and how well they did.
+// Model is what a field's estimates stand on: the wells and sightings that say
+// something of it, the settings that the data chose, and how well they did.
 type Model struct {
 	Field     snapshot.Field
 	Selection *snapshot.Selection
 	*predict.Model
 	Report predict.Report
-	Commit int64 // the state of the store that it was made from
+	Commit int64 // the commit that last changed what it stands on
 
 	plain    sync.Once
 	plainIdx *near.Index
@@ -94,10 +94,10 @@ func (d *Desk) Model(ctx context.Context, f snapshot.Field, filter *snapshot.Fil
 	key := f.String() + "|" + filter.Key()
 	now := d.Picture()
 	m := d.models.get(key)
-	if m != nil && m.Commit == now.Commit() {
+	if m != nil && m.Commit == now.Content() {
 		return m, nil
 	}
-	ready := d.models.group.DoChan(key+"|"+fmt.Sprint(now.Commit()), func() (any, error) {
+	ready := d.models.group.DoChan(key+"|"+fmt.Sprint(now.Content()), func() (any, error) {
 		// Whoever asked first may go away; the others still wait for it.
 		built, err := buildModel(context.WithoutCancel(ctx), now, f, filter)
 		if err == nil {
@@ -130,7 +130,7 @@ func buildModel(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filt
 	if err != nil {
 		return nil, fmt.Errorf("calibrating %s: %w", f, err)
 	}
-	return &Model{Field: f, Selection: s, Model: m, Report: report, Commit: p.Commit()}, nil
+	return &Model{Field: f, Selection: s, Model: m, Report: report, Commit: p.Content()}, nil
 }
 
 // selectError says why no wells could be gathered.

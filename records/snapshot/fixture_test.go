@@ -22,10 +22,12 @@ type memory struct {
 	gone    map[int64]int64 // the commit that took it out
 	commit  int64
 	nextID  int64
+	// sightings by their keys below zero, as wells above
+	sightings map[int64]records.Digest
 }
 
 func newMemory() *memory {
-	return &memory{wells: map[int64]records.Digest{}, written: map[int64]int64{}, gone: map[int64]int64{}}
+	return &memory{wells: map[int64]records.Digest{}, written: map[int64]int64{}, gone: map[int64]int64{}, sightings: map[int64]records.Digest{}}
 }
 
 // change is one commit: fn may put and remove.
@@ -44,6 +46,16 @@ func (m *memory) put(d records.Digest) int64 {
 	d.Revision++
 	m.wells[d.ID], m.written[d.ID] = d, m.commit
 	return d.ID
+}
+
+func (m *memory) putSighting(d records.Digest) {
+	d.Revision++
+	m.sightings[d.ID], m.written[d.ID] = d, m.commit
+}
+
+func (m *memory) removeSighting(id int64) {
+	delete(m.sightings, id)
+	m.gone[id] = m.commit
 }
 
 func (m *memory) remove(id int64) {
@@ -95,7 +107,21 @@ func (v *memoryView) DigestsSince(_ context.Context, commit int64) (changed []re
 		}
 	}
 	for id, at := range v.m.gone {
-		if at > commit {
+		if at > commit && id > 0 {
+			gone = append(gone, id)
+		}
+	}
+	return changed, gone, nil
+}
+
+func (v *memoryView) SightingDigests(_ context.Context, commit int64) (changed []records.Digest, gone []int64, err error) {
+	for id, d := range v.m.sightings {
+		if v.m.written[id] > commit {
+			changed = append(changed, d)
+		}
+	}
+	for id, at := range v.m.gone {
+		if at > commit && id < 0 {
 			gone = append(gone, id)
 		}
 	}

@@ -8,8 +8,9 @@ import (
 	"tallybook/records"
 )
 
-// Selection is the wells of a picture that say something of a field, as the
-// estimates read them: predict's observation i is Rows[i].
+// Selection is the wells and sightings of a picture that say something of a
+// field, as the estimates read them: predict's observation i is Rows[i].
+// Sightings come last; Row.Sighting tells them from wells.
 type Selection struct {
 	Rows         []Row
 	Observations *predict.Observations
@@ -25,7 +26,7 @@ func logUnitOf(f Field) float64 {
 	return 1
 }
 
-// Select gathers the located wells with a value or a bound of field that
+// Select gathers the located wells and sightings with a value or a bound of field that
 // filter takes, on one stated projection for all of them. An error of package
 // predict comes back when there is nothing to observe or a value is no
 // quantity.
@@ -33,7 +34,7 @@ func (p *Picture) Select(f Field, filter *Filter) (*Selection, error) {
 	s := &Selection{}
 	west, east := math.Inf(1), math.Inf(-1)
 	south, north := math.Inf(1), math.Inf(-1)
-	p.Each(func(r Row) bool {
+	p.eachEvidence(func(r Row) bool {
 		lon, lat, located := r.Position()
 		if !located || r.Value(f).Qualifier == records.Missing || !filter.Takes(r) {
 			return true

@@ -68,12 +68,24 @@ type Picture struct {
 	hidden  rowSet   // rows of base that were replaced or taken out
 	hiding  int      // how many those are
 	changed *columns // what replaced them, and new wells, by id
-	commit  int64
-	rocks   map[uint16]string
+	state
+}
+
+// state is what a picture holds beside its wells.
+type state struct {
+	commit    int64
+	content   int64 // the commit that last changed a well or a sighting
+	rocks     map[uint16]string
+	sightings *columns
 }
 
 // Commit is the number of the store's state that the picture shows.
 func (p *Picture) Commit() int64 { return p.commit }
+
+// Content is the number of the latest commit that changed what the picture
+// shows: others (a setting, a job, a kept forecast) leave estimates as they
+// are.
+func (p *Picture) Content() int64 { return p.content }
 
 // Len is the number of wells.
 func (p *Picture) Len() int { return p.base.len() - p.hiding + p.changed.len() }

@@ -32,7 +32,7 @@ type Snapshot struct {
 // Empty is the picture of no wells, for those who look at none.
 func Empty() *Snapshot {
 	s := &Snapshot{log: map[int64]entry{}, foldAt: foldAt}
-	s.current.Store(&Picture{base: &base{columns: newColumns(0), index: &near.Index{}}, changed: newColumns(0)})
+	s.current.Store(&Picture{base: &base{columns: newColumns(0), index: &near.Index{}}, changed: newColumns(0), state: state{sightings: newColumns(0)}})
 	return s
 }
 
@@ -69,7 +69,11 @@ func Open(ctx context.Context, store records.Store) (*Snapshot, error) {
 		if err != nil {
 			return err
 		}
-		s.current.Store(&Picture{base: b, changed: newColumns(0), commit: v.Commit(), rocks: rocks})
+		sightings, err := firstSightings(ctx, v)
+		if err != nil {
+			return err
+		}
+		s.current.Store(&Picture{base: b, changed: newColumns(0), state: state{commit: v.Commit(), content: v.Commit(), rocks: rocks, sightings: sightings}})
 		return nil
 	})
 	if err != nil {
@@ -103,7 +107,15 @@ func (s *Snapshot) Refresh(ctx context.Context, store records.Store) (bool, erro
 		if err != nil {
 			return err
 		}
-		return s.apply(now, changed, gone, v.Commit(), rocks)
+		sightings, err := nextSightings(ctx, v, now)
+		if err != nil {
+			return err
+		}
+		next := state{commit: v.Commit(), content: now.content, rocks: rocks, sightings: sightings}
+		if len(changed)+len(gone) > 0 || sightings != now.sightings {
+			next.content = next.commit
+		}
+		return s.apply(now, changed, gone, next)
 	})
 	if err != nil {
 		return false, fmt.Errorf("refreshing the picture of all wells: %w", err)
@@ -112,10 +124,10 @@ func (s *Snapshot) Refresh(ctx context.Context, store records.Store) (bool, erro
 }
 
 // apply makes the next picture. s.mu is held.
-func (s *Snapshot) apply(now *Picture, changed []records.Digest, gone []int64, commit int64, rocks map[uint16]string) error {
+func (s *Snapshot) apply(now *Picture, changed []records.Digest, gone []int64, next state) error {
 	s.seq++
 	if len(changed)+len(gone) >= s.foldAt { // a file was taken in: no use to lay it over first
-		return s.rebuild(now, changed, gone, commit, rocks)
+		return s.rebuild(now, changed, gone, next)
 	}
 	for _, d := range changed {
 		s.log[d.ID] = entry{digest: d, seq: s.seq}
@@ -123,7 +135,7 @@ func (s *Snapshot) apply(now *Picture, changed []records.Digest, gone []int64, c
 	for _, id := range gone {
 		s.log[id] = entry{digest: records.Digest{ID: id}, gone: true, seq: s.seq}
 	}
-	s.current.Store(overlay(now.base, s.log, commit, rocks))
+	s.current.Store(overlay(now.base, s.log, next))
 	if len(s.log) >= s.foldAt && !s.folding {
 		s.folding = true
 		s.idle.Add(1)
@@ -133,8 +145,8 @@ func (s *Snapshot) apply(now *Picture, changed []records.Digest, gone []int64, c
 }
 
 // overlay lays the changes over a base.
-func overlay(b *base, log map[int64]entry, commit int64, rocks map[uint16]string) *Picture {
-	p := &Picture{base: b, commit: commit, rocks: rocks}
+func overlay(b *base, log map[int64]entry, next state) *Picture {
+	p := &Picture{base: b, state: next}
 	ids := make([]int64, 0, len(log))
 	for id, e := range log {
 		if i, ok := b.row(id); ok {
@@ -159,7 +171,7 @@ func overlay(b *base, log map[int64]entry, commit int64, rocks map[uint16]string
 
 // rebuild makes a new base of a picture and changes to it, in one go. s.mu is
 // held.
-func (s *Snapshot) rebuild(now *Picture, changed []records.Digest, gone []int64, commit int64, rocks map[uint16]string) error {
+func (s *Snapshot) rebuild(now *Picture, changed []records.Digest, gone []int64, next state) error {
 	left := make(map[int64]struct{}, len(gone))
 	for _, id := range gone {
 		left[id] = struct{}{}
@@ -172,7 +184,7 @@ func (s *Snapshot) rebuild(now *Picture, changed []records.Digest, gone []int64,
 	}
 	s.rebuilt++
 	clear(s.log)
-	s.current.Store(&Picture{base: b, changed: newColumns(0), commit: commit, rocks: rocks})
+	s.current.Store(&Picture{base: b, changed: newColumns(0), state: next})
 	return nil
 }
 
@@ -235,8 +247,7 @@ func (s *Snapshot) fold(from *Picture, upTo, rebuilt int64) {
 			delete(s.log, id)
 		}
 	}
-	now := s.current.Load()
-	s.current.Store(overlay(b, s.log, now.commit, now.rocks))
+	s.current.Store(overlay(b, s.log, s.current.Load().state))
 }
 
 // Settle waits until no folding is under way.

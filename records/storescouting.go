@@ -1,0 +1,52 @@
+package records
+
+import (
+	"context"
+	"time"
+)
+
+// Earlier is an earlier state of a record that is kept as a whole: the image
+// before the write that replaced it, or took it out.
+type Earlier[T any] struct {
+	Revision int64     // of the image
+	Until    time.Time // when it was replaced
+	By       string    // who replaced it
+	Why      string
+	Image    *T
+}
+
+// Has says whether a position, degrees, lies in the box, its border included.
+func (b Bounds) Has(lon, lat float64) bool {
+	if !(lat >= b.South && lat <= b.North) {
+		return false
+	}
+	if b.West > b.East {
+		return lon >= b.West || lon <= b.East
+	}
+	return lon >= b.West && lon <= b.East
+}
+
+// ScoutingView reads what is kept for scouting. What is asked for by its key
+// and is not there is an Error with code NotFound. Earlier states come the
+// latest first.
+type ScoutingView interface {
+	Sighting(ctx context.Context, id int64) (*Sighting, error)
+	// Sightings gives them in the order of their keys, those in the box if
+	// one is given.
+	Sightings(ctx context.Context, in *Bounds) ([]*Sighting, error)
+	SightingRevisions(ctx context.Context, id int64) ([]Earlier[Sighting], error)
+	// SightingDigests gives what the snapshot needs of the sightings written
+	// after a commit, in any order, and the keys of those that are gone, below
+	// zero like the digests' own; after commit 0 it gives all that are there.
+	SightingDigests(ctx context.Context, commit int64) (changed []Digest, gone []int64, err error)
+}
+
+// ScoutingTx reads and writes what is kept for scouting.
+type ScoutingTx interface {
+	ScoutingView
+	// PutSighting writes a sighting as PutWell does a well: ID 0 makes a new
+	// one, else Revision must be the one that is stored.
+	PutSighting(ctx context.Context, s *Sighting, why string) error
+	// RemoveSighting takes a sighting out, keeping its last image.
+	RemoveSighting(ctx context.Context, id, revision int64, why string) error
+}
