@@ -130,5 +130,7 @@ type StoreTx interface {
 	// not edited since, and tells how many it took out and how many it left.
 	RemoveBatch(ctx context.Context, id int64, why string) (removed, kept int64, err error)
 	PutLayer(ctx context.Context, l *Layer) error
+	// PutSetting sets a setting whatever it was; its earlier value is kept.
+	// An empty value unsets it.
 	PutSetting(ctx context.Context, name, value string) error
 }

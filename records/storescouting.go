@@ -26,6 +26,24 @@ func (b Bounds) Has(lon, lat float64) bool {
 	return lon >= b.West && lon <= b.East
 }
 
+// SettingValue is a setting of the whole office as it stands: a rate table, the
+// local rules, the words of a quote. Revision 0: it is not set.
+type SettingValue struct {
+	Name     string
+	Value    string // "" where it is not set
+	Revision int64
+	At       time.Time // when it was set; zero where nobody kept count then
+	By       string
+}
+
+// EarlierSetting is a value that was replaced, or unset.
+type EarlierSetting struct {
+	SettingValue
+	Until   time.Time
+	UntilBy string
+	Why     string
+}
+
 // ScoutingView reads what is kept for scouting. What is asked for by its key
 // and is not there is an Error with code NotFound. Earlier states come the
 // latest first.
@@ -39,6 +57,9 @@ type ScoutingView interface {
 	// after a commit, in any order, and the keys of those that are gone, below
 	// zero like the digests' own; after commit 0 it gives all that are there.
 	SightingDigests(ctx context.Context, commit int64) (changed []Digest, gone []int64, err error)
+
+	SettingValue(ctx context.Context, name string) (SettingValue, error)
+	SettingRevisions(ctx context.Context, name string) ([]EarlierSetting, error)
 }
 
 // ScoutingTx reads and writes what is kept for scouting.
@@ -49,4 +70,9 @@ type ScoutingTx interface {
 	PutSighting(ctx context.Context, s *Sighting, why string) error
 	// RemoveSighting takes a sighting out, keeping its last image.
 	RemoveSighting(ctx context.Context, id, revision int64, why string) error
+
+	// PutSettingValue sets a setting, or unsets it where Value is empty.
+	// Revision must be the one that is stored (0: none), else an Error with
+	// code Conflict; it is set to the new one. Each earlier value is kept.
+	PutSettingValue(ctx context.Context, s *SettingValue, why string) error
 }

@@ -99,19 +99,6 @@ func (t *tx) fail(err error) error {
 	return err
 }
 
-// PutSetting implements records.StoreTx; an empty value unsets.
-func (t *tx) PutSetting(ctx context.Context, name, value string) error {
-	if err := t.touch(ctx); err != nil {
-		return err
-	}
-	if value == "" {
-		_, err := t.write(ctx, "DELETE FROM settings WHERE name = ?", name)
-		return err
-	}
-	_, err := t.write(ctx, "INSERT INTO settings(name, value) VALUES (?, ?) ON CONFLICT(name) DO UPDATE SET value = excluded.value", name, value)
-	return err
-}
-
 // uidTaken says whether another row of a table has the uid.
 func (t *tx) uidTaken(ctx context.Context, table, uid string, id int64) (bool, error) {
 	var other int64

@@ -215,13 +215,6 @@ func (v *view) Revisions(ctx context.Context, wellID int64) ([]records.Revision,
 	return out, err
 }
 
-// Setting implements records.StoreView.
-func (v *view) Setting(ctx context.Context, name string) (string, error) {
-	var value string
-	_, err := v.one(ctx, "SELECT value FROM settings WHERE name = ?", []any{name}, &value)
-	return value, err
-}
-
 // RockUnits implements records.StoreView.
 func (v *view) RockUnits(ctx context.Context) (map[uint16]string, error) {
 	out := map[uint16]string{}
