@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"net/url"
 	"strconv"
 
 	"tallybook/geo/position"
@@ -19,10 +20,16 @@ type scoutPage struct {
 	Place  string
 	Around string
 	Ask    askForm
-	Nobody string // why there is nothing to go by; "" where there is
-	Ground []panelPart
-	Wells  *scoutWells
-	Acts   scoutActs
+	// AskFields are the question as hidden fields of a form, all but the sum
+	// that is asked about.
+	AskFields []param
+	Nobody    string // why there is nothing to go by; "" where there is
+	Ground    []panelPart
+	Hole      *holeView
+	Cost      *costView
+	Store     *storageView
+	Wells     *scoutWells
+	Acts      scoutActs
 }
 
 // scoutActs are where the reader may go on to.
@@ -33,12 +40,12 @@ type scoutActs struct {
 // askForm is the question as the page's sentence shows it, in the reader's
 // units.
 type askForm struct {
-	At, In                              string
-	Use, People                         string
-	Need, Hole, Pipe, Stop, Tank, Above string
-	FlowUnit, PipeUnit, LengthUnit      string
-	VolumeUnit                          string
-	Near                                []string
+	At, In                                    string
+	Use, People                               string
+	Need, Hole, Pipe, Most, Stop, Tank, Above string
+	FlowUnit, PipeUnit, LengthUnit            string
+	VolumeUnit                                string
+	Near                                      []string
 }
 
 func (a *scoutAsk) form(u say.System) askForm {
@@ -55,6 +62,7 @@ func (a *scoutAsk) form(u say.System) askForm {
 	set(&f.Need, u.FlowUnit(), a.needLps, 2)
 	set(&f.Hole, u.DiameterUnit(), a.holeMM, 3)
 	set(&f.Pipe, u.DiameterUnit(), a.pipeMM, 3)
+	set(&f.Most, u.LengthUnit(), a.mostM, 1)
 	set(&f.Stop, u.LengthUnit(), a.stopM, 1)
 	set(&f.Tank, u.VolumeUnit(), a.tankL, 0)
 	if a.above > 0 {
@@ -89,9 +97,11 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p := scoutPage{Base: s.base(r, "Scout"), Place: position.Format(a.at, position.DecimalDegrees), Ask: a.form(u)}
+	rest := *a
+	rest.above = 0
+	p.AskFields = paramsOf(rest.query(u))
 	p.Acts.Map = "/?at=" + queryEscape(latLon(a.at))
-	filter, _ := noFilter()
-	o, err := s.desk.Scout(r.Context(), s.actor(r), a.at, &filter)
+	sc, err := s.desk.Scouting(r.Context(), s.actor(r), a.ask())
 	if records.CodeOf(err) == records.NotFound {
 		p.Nobody = records.MessageOf(err)
 		return s.show(w, "scout", p)
@@ -99,12 +109,15 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p.Around = aroundWords(o, u)
+	p.Around = aroundWords(sc.Outlook, u)
 	theme := themeOf(r)
-	for i := range o.Fields {
-		p.Ground = append(p.Ground, panelPartOf(&o.Fields[i], u, theme, a.needLps))
+	for i := range sc.Fields {
+		p.Ground = append(p.Ground, panelPartOf(&sc.Fields[i], u, theme, float64(a.needLps)))
 	}
-	if p.Wells, err = s.scoutWells(r, a, o, theme); err != nil {
+	p.Hole = holeViewOf(sc, u, theme)
+	p.Cost = costViewOf(sc, a, theme)
+	p.Store = storageViewOf(sc, u, theme)
+	if p.Wells, err = s.scoutWells(r, a, sc.Outlook, theme); err != nil {
 		return err
 	}
 	return s.show(w, "scout", p)
@@ -159,4 +172,16 @@ func (s *Server) scoutWells(r *http.Request, a *scoutAsk, o *desk.Outlook, theme
 	ws.Table = nearListing(units{u}, near)
 	ws.Table = ws.Table.tidy()
 	return ws, nil
+}
+
+// paramsOf are the parameters of an address as a form's hidden fields.
+func paramsOf(q url.Values) []param {
+	var out []param
+	for name, values := range q {
+		for _, v := range values {
+			out = append(out, param{name, v})
+		}
+	}
+	sortParams(out)
+	return out
 }

@@ -8,6 +8,7 @@ import (
 
 	"tallybook/geo/position"
 	"tallybook/records"
+	"tallybook/records/desk"
 	"tallybook/server/say"
 )
 
@@ -22,6 +23,7 @@ type scoutAsk struct {
 	needLps float64
 	holeMM  float64 // diameter of the hole through rock
 	pipeMM  float64 // outside diameter of the casing
+	mostM   float64 // never deeper; 0: as the office says
 	stopM   float64 // stop and call at this depth; 0: none
 	above   float64 // a sum that the reader asks about, in whole units; 0: none
 	tankL   float64
@@ -42,6 +44,7 @@ const (
 	startNeedGPM = 5.0
 	startHoleIn  = 6.0
 	startPipeIn  = 6.625
+	startPeople  = 4
 	mostHazards  = 24
 	mostSum      = 1e9
 )
@@ -53,7 +56,7 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 	if given, ok := say.Parse(q.Get("in")); ok {
 		u = given
 	}
-	a := &scoutAsk{use: q.Get("use")}
+	a := &scoutAsk{use: q.Get("use"), people: startPeople}
 	r, err := position.Parse(q.Get("at"))
 	if err != nil {
 		return nil, &records.Error{Code: records.Invalid, Field: "at", Message: "the place to scout: " + err.Error()}
@@ -68,6 +71,7 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 		{"need", u.FlowUnit(), records.GallonPerMinute.ToBase(startNeedGPM), 1000, &a.needLps},
 		{"hole", u.DiameterUnit(), records.InchDiameter.ToBase(startHoleIn), 2000, &a.holeMM},
 		{"pipe", u.DiameterUnit(), records.InchDiameter.ToBase(startPipeIn), 2000, &a.pipeMM},
+		{"most", u.LengthUnit(), 0, 3000, &a.mostM},
 		{"stop", u.LengthUnit(), 0, 3000, &a.stopM},
 		{"tank", u.VolumeUnit(), 0, 1e6, &a.tankL},
 	} {
@@ -142,6 +146,7 @@ func (a *scoutAsk) query(u say.System) url.Values {
 	set("need", u.FlowUnit(), a.needLps, records.GallonPerMinute.ToBase(startNeedGPM))
 	set("hole", u.DiameterUnit(), a.holeMM, records.InchDiameter.ToBase(startHoleIn))
 	set("pipe", u.DiameterUnit(), a.pipeMM, records.InchDiameter.ToBase(startPipeIn))
+	set("most", u.LengthUnit(), a.mostM, 0)
 	set("stop", u.LengthUnit(), a.stopM, 0)
 	set("tank", u.VolumeUnit(), a.tankL, 0)
 	if a.above > 0 {
@@ -150,7 +155,7 @@ func (a *scoutAsk) query(u say.System) url.Values {
 	if a.use != "" {
 		q.Set("use", a.use)
 	}
-	if a.people > 0 {
+	if a.people != startPeople {
 		q.Set("people", strconv.Itoa(a.people))
 	}
 	for _, h := range a.hazards {
@@ -168,3 +173,17 @@ func (a *scoutAsk) href(path string, u say.System, change func(*scoutAsk)) strin
 	}
 	return path + "?" + c.query(u).Encode()
 }
+
+// ask is the question as the desk is asked it.
+func (a *scoutAsk) ask() desk.ScoutAsk {
+	q := desk.ScoutAsk{
+		At: a.at, Need: records.Flow(a.needLps), Hole: records.Diameter(a.holeMM), Casing: records.Diameter(a.pipeMM),
+		MaxDepth: records.Depth(a.mostM), CallDepth: records.Depth(a.stopM), Shape: "two-peaks", Tank: records.Volume(a.tankL),
+	}
+	q.Daily = records.Volume(float64(a.people) * litresAPerson)
+	return q
+}
+
+// litresAPerson is the water used by one person in a day: 300 L (Domestic
+// Wells, Groundwater Project 2022, Box 1, after Dieter and Maupin 2017).
+const litresAPerson = 300.0

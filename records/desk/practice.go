@@ -1,0 +1,41 @@
+package desk
+
+import (
+	"context"
+
+	"tallybook/records"
+	"tallybook/records/scout"
+)
+
+// Names of the office's settings that scouting reads.
+const (
+	settingRates    = "scout.rates"
+	settingPractice = "scout.practice"
+)
+
+// scoutingSettings are the office's practice and rates. What the office never
+// set is empty, and says itself what it lacks. Faults in what was set are for
+// the page of the office to show; what can be read is used.
+func (d *Desk) scoutingSettings(ctx context.Context, actor records.Actor) (p scout.Practice, r scout.Rates, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return p, r, err
+	}
+	var practice, rates string
+	err = d.store.View(ctx, func(v records.StoreView) (err error) {
+		if practice, err = v.Setting(ctx, settingPractice); err != nil {
+			return err
+		}
+		rates, err = v.Setting(ctx, settingRates)
+		return err
+	})
+	if err != nil {
+		return p, r, err
+	}
+	if practice != "" {
+		p, _ = scout.ParsePractice([]byte(practice))
+	}
+	if rates != "" {
+		r, _ = scout.ParseRates([]byte(rates))
+	}
+	return p, r, nil
+}

@@ -1,0 +1,145 @@
+package server
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+
+	"tallybook/geo/predict"
+	"tallybook/records"
+	"tallybook/records/desk"
+	"tallybook/records/scout"
+	"tallybook/server/draw"
+	"tallybook/server/say"
+)
+
+// holeView is the hole that is asked for, as it would have gone in every
+// neighbouring record.
+type holeView struct {
+	Why   string // why there is none
+	Lead  string
+	Parts []panelPart
+	Notes []string
+	Lacks []string
+}
+
+// inTwenty says a share as a count of twenty; never none or all where the
+// share is neither.
+func inTwenty(share float64) int {
+	n := int(math.Round(share * 20))
+	switch {
+	case n == 0 && share > 0.005:
+		return 1
+	case n == 20 && share < 0.995:
+		return 19
+	}
+	return n
+}
+
+// shareWords says a share that is known between two limits.
+func shareWords(low, high float64) string {
+	a, b := inTwenty(low), inTwenty(high)
+	if a == b {
+		return fmt.Sprintf("%d in 20", a)
+	}
+	return fmt.Sprintf("%d to %d in 20", a, b)
+}
+
+func holeViewOf(s *desk.Scouting, u say.System, theme draw.Theme) *holeView {
+	if s.NoReplay != nil {
+		return &holeView{Why: records.MessageOf(s.NoReplay)}
+	}
+	f := s.Hole
+	need := u.FlowFigure(float64(f.Plan.Need)) + " " + u.FlowUnit().Symbol()
+	most := u.Estimate(float64(f.Plan.MaxDepth))
+	h := &holeView{Lacks: s.Practice.Lacks()}
+	h.Lead = fmt.Sprintf("Drilled until there is %s, and never deeper than %s, in each of the %s that speak for this spot.",
+		need, most, count(f.Basis.Outcomes, "record", "records"))
+	depth := distPart("depth-to-drill", "Depth to drill", &f.Depth, lengthKind(u), theme)
+	depth.Headline = shareWords(f.MetLow, f.MetHigh) + " reach " + need
+	if f.MetLow != f.MetHigh {
+		depth.Cares = append(depth.Cares, "Some neighbours stopped short of this depth with less water: what lies below them is not known.")
+	}
+	if f.Plan.CallDepth > 0 {
+		low, high := f.CallShare()
+		depth.Cares = append(depth.Cares, fmt.Sprintf("%s come to the call at %s without enough.", shareWords(low, high), u.Estimate(float64(f.Plan.CallDepth))))
+	}
+	casing := distPart("casing-to-set", "Casing below ground", &f.Casing, lengthKind(u), theme)
+	casing.Verdict = casingWords(f, s, u)
+	h.Parts = []panelPart{depth, casing}
+	if !f.Sacks.Empty() {
+		h.Parts = append(h.Parts, distPart("grout-sacks", "Grout", &f.Sacks, sackKind, theme))
+	}
+	h.Notes = holeNotes(&f.Basis)
+	return h
+}
+
+func casingWords(f *scout.Forecast, s *desk.Scouting, u say.System) string {
+	t := "Bedrock"
+	if f.Plan.Socket > 0 {
+		t += " and " + u.Metres(float64(f.Plan.Socket)) + " into it"
+	}
+	if f.Plan.MinCasing > 0 {
+		t += ", never less than " + u.Metres(float64(f.Plan.MinCasing))
+	}
+	t += "."
+	if s.Practice.Rule != "" {
+		t += " Rule: " + s.Practice.Rule
+	}
+	return t
+}
+
+func holeNotes(b *scout.Basis) []string {
+	var out []string
+	add := func(n int, words string) {
+		if n > 0 {
+			out = append(out, count(n, "record", "records")+" "+words)
+		}
+	}
+	out = append(out, fmt.Sprintf("As much weight as %.0f records that count alike.", b.Effective))
+	add(b.Met, "met the need")
+	add(b.Short, "went to the end and gave less")
+	add(b.StoppedEarly, "stopped before, and say only 'at least'")
+	add(b.Either, "may have met it or not: their water is not told by depth")
+	add(b.DrewBedrock, "say no depth to bedrock: it is drawn from the estimate")
+	add(b.DrewYield, "say no yield: it is drawn from the estimate")
+	add(b.Cased, "had water that the casing would shut out here")
+	return out
+}
+
+// partKind is how values of a distribution are shown.
+type partKind struct {
+	unit   string
+	figure func(base float64) string  // with the unit
+	shown  func(base float64) float64 // on the axis
+}
+
+func lengthKind(u say.System) partKind {
+	unit := u.LengthUnit()
+	return partKind{longUnit(unit), u.Estimate, unit.FromBase}
+}
+
+var sackKind = partKind{"sacks", func(v float64) string { return count(int(math.Round(v)), "sack", "sacks") }, func(v float64) float64 { return v }}
+
+func moneyKind(currency string) partKind {
+	return partKind{currency, func(v float64) string { return roughMoney(v, currency) }, func(v float64) float64 { return v / 100 }}
+}
+
+// distPart shows a distribution in words, figures and dots.
+func distPart(id, title string, d *predict.Distribution, k partKind, theme draw.Theme) panelPart {
+	r := d.RangeAt(0.1, 0.9)
+	p := panelPart{Title: title, Headline: "~" + k.figure(d.Median()), Range: "8 in 10 between " + k.figure(r.Low) + " and " + k.figure(r.High)}
+	_, from, open := d.UpperUnknown()
+	if open && math.IsInf(r.High, 1) {
+		p.Range = "9 in 10 above " + k.figure(r.Low) + "; how far above, the records do not say"
+	}
+	if math.IsInf(d.Median(), 1) {
+		p.Headline = "more than " + k.figure(from)
+	}
+	plot := &draw.DotPlot{Unit: k.unit, Figure: func(v float64) string { return say.US.Figure(v, 0) }, Title: title + ": twenty equally likely outcomes. " + p.Range + "."}
+	for _, v := range d.Dots(20) {
+		plot.Values = append(plot.Values, k.shown(v))
+	}
+	p.Plot = template.HTML(draw.Dots(plot, theme, "dots-"+id)) //nolint:gosec // escaped by package draw
+	return p
+}
