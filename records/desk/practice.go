@@ -7,11 +7,8 @@ import (
 	"tallybook/records/scout"
 )
 
-// Names of the office's settings that scouting reads.
-const (
-	settingRates    = "scout.rates"
-	settingPractice = "scout.practice"
-)
+// SettingPractice is how the office makes its holes, see scout.Practice.
+const SettingPractice = "practice"
 
 // scoutingSettings are the office's practice and rates. What the office never
 // set is empty, and says itself what it lacks. Faults in what was set are for
@@ -22,10 +19,10 @@ func (d *Desk) scoutingSettings(ctx context.Context, actor records.Actor) (p sco
 	}
 	var practice, rates string
 	err = d.store.View(ctx, func(v records.StoreView) (err error) {
-		if practice, err = v.Setting(ctx, settingPractice); err != nil {
+		if practice, err = v.Setting(ctx, SettingPractice); err != nil {
 			return err
 		}
-		rates, err = v.Setting(ctx, settingRates)
+		rates, err = v.Setting(ctx, SettingRates)
 		return err
 	})
 	if err != nil {
