@@ -1,0 +1,130 @@
+package scout
+
+import (
+	"cmp"
+	"slices"
+
+	"tallybook/records"
+)
+
+// spell is a stretch of depth over which a hole was watched for an event.
+type spell struct {
+	hole         int // spells of one hole share its weight
+	enter, leave records.Depth
+	event        bool // at leave; else it was only watched so far
+	weight       float64
+}
+
+// step is the share still without the event just below a depth.
+type step struct {
+	depth records.Depth
+	share float64
+}
+
+// curve is a share that falls in steps, from 1.
+type curve []step
+
+// stepsDown is the product-limit estimate (Kaplan and Meier, JASA 53, 1958,
+// cited from memory) with weights and with late entry: at each depth of an
+// event the share falls by the weight of the events over the weight at risk,
+// which is the spells entered above that depth and not left above it. A hole
+// that leaves where another has its event was still watched there.
+func stepsDown(spells []spell) curve {
+	var depths []records.Depth
+	for _, s := range spells {
+		if s.event {
+			depths = append(depths, s.leave)
+		}
+	}
+	slices.Sort(depths)
+	share := 1.0
+	var out curve
+	for _, d := range slices.Compact(depths) {
+		var events, atRisk float64
+		for _, s := range spells {
+			if s.enter >= d || s.leave < d {
+				continue
+			}
+			atRisk += s.weight
+			if s.event && s.leave == d {
+				events += s.weight
+			}
+		}
+		if atRisk > 0 {
+			share *= max(1-events/atRisk, 0)
+			out = append(out, step{d, share})
+		}
+	}
+	return out
+}
+
+// at is the share without the event down to a depth, that depth included.
+func (c curve) at(d records.Depth) float64 {
+	i, _ := slices.BinarySearchFunc(c, d, func(s step, d records.Depth) int {
+		if s.depth <= d {
+			return -1
+		}
+		return 1
+	})
+	if i == 0 {
+		return 1
+	}
+	return c[i-1].share
+}
+
+// watched is what was gained in a spell, and where.
+type watched struct {
+	depth  records.Depth
+	gain   records.Flow
+	weight float64
+}
+
+// meanGain is the gain that a hole can expect between two depths while it is
+// watched: at each depth with a gain, the gains there over the weight watched
+// there, added up (the mean cumulative function: Nelson, J. Quality Technology
+// 20, 1988, cited from memory).
+func meanGain(spells []spell, gains []watched, from, to records.Depth) records.Flow {
+	slices.SortStableFunc(gains, func(a, b watched) int { return cmp.Compare(a.depth, b.depth) })
+	var sum records.Flow
+	for _, g := range gains {
+		if g.depth <= from || g.depth > to {
+			continue
+		}
+		var atRisk float64
+		for _, s := range spells {
+			if s.enter < g.depth && s.leave >= g.depth {
+				atRisk += s.weight
+			}
+		}
+		if atRisk > 0 {
+			sum += g.gain * records.Flow(g.weight/atRisk)
+		}
+	}
+	return sum
+}
+
+// kish is the number of equally weighted holes that tell as much as these:
+// (sum w)^2 / sum w^2, over whole holes (Kish, Survey Sampling, 1965, cited
+// from memory).
+func kish(spells []spell, counts func(*spell) bool) float64 {
+	weights := map[int]float64{}
+	for i := range spells {
+		if counts(&spells[i]) {
+			weights[spells[i].hole] += spells[i].weight
+		}
+	}
+	keys := make([]int, 0, len(weights))
+	for k := range weights {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys) // sums in one order, on every machine
+	var sum, squares float64
+	for _, k := range keys {
+		w := weights[k]
+		sum, squares = sum+w, squares+w*w
+	}
+	if squares == 0 {
+		return 0
+	}
+	return sum * sum / squares
+}
