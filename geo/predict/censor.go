@@ -58,6 +58,7 @@ type censoring struct {
 	rough bool // a rougher answer will do
 
 	ends       []end
+	upper      []end // of 'between'
 	cells      []cell
 	from, to   []int32
 	mass, next []float64

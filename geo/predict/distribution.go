@@ -93,6 +93,11 @@ func (d *Distribution) push(value, cum, weight float64) {
 	d.half = append(d.half, weight/2)
 }
 
+// hold sets how many values d has; a longer d has none that mean anything.
+func (d *Distribution) hold(n int) {
+	d.values, d.cum, d.half = resize(d.values, n), resize(d.cum, n), resize(d.half, n)
+}
+
 // reset empties d, keeping its memory and its ranks.
 func (d *Distribution) reset() {
 	*d = Distribution{

@@ -14,16 +14,26 @@ const (
 )
 
 // mix lists the votes (blurred, back on the scale of values, never below zero)
-// and the area's values, in ascending order.
+// and the area's values, in ascending order. The three copies of the votes have
+// one order, and the area is sorted by rank, so four sorted runs are merged.
 func (p *Predictor) mix() {
-	p.entries = p.entries[:0]
 	p.filled = 0
 	p.bounded = p.obs.bounds > 0 && p.anyBound()
-	if p.bounded {
-		p.mixBounded()
-		return
+	p.sortVotes()
+	for r := range p.runs {
+		p.runs[r] = p.runs[r][:0]
 	}
-	p.mixValues()
+	if p.bounded {
+		p.runBounds()
+	} else {
+		p.runValues()
+	}
+	p.merged[0] = mergeRuns(p.merged[0], p.runs[0], p.runs[2])
+	p.merged[1] = mergeRuns(p.merged[1], p.runs[1], p.merged[0])
+	p.entries = mergeRuns(p.entries, p.merged[1], p.runs[3])
+	if p.bounded {
+		settleEntries(p.entries)
+	}
 }
 
 func (p *Predictor) anyBound() bool {
@@ -40,49 +50,56 @@ func (p *Predictor) anyBound() bool {
 	return false
 }
 
-// mixValues is the common case, without a bound in sight. The three copies of
-// the votes have one order, and the area is sorted by rank, so four sorted runs
-// are merged.
-func (p *Predictor) mixValues() {
-	for r := range p.runs {
-		p.runs[r] = p.runs[r][:0]
-	}
-	vs := p.voters[:p.near]
+// ballot is a vote on its way into the mixture.
+type ballot struct {
+	z      float64 // -Inf for a measured zero: below every slid value
+	weight float64
+	j      int32 // the voter
+}
+
+// sortVotes puts the votes in order of what they say.
+func (p *Predictor) sortVotes() {
+	p.ballots = resize(p.ballots, p.near)
+	bs := p.ballots
 	perTotal := 1 / p.total
-	stay := p.runs[1]
-	for j := range vs {
-		v := &vs[j]
-		e := entry{value: v.z, near: v.liked * perTotal}
-		if p.obs.wells[v.i].value == 0 {
-			e.value = math.Inf(-1) // a measured zero: below every slid value, turned into 0 below
+	for j := range bs {
+		v := &p.voters[j]
+		b := ballot{v.z, v.liked * perTotal, int32(j)}
+		if w := &p.obs.wells[v.i]; w.value == 0 && w.bound == Exact {
+			b.z = math.Inf(-1)
 		}
-		at := len(stay)
-		stay = append(stay, e)
-		for at > 0 && (stay[at-1].value > e.value || (stay[at-1].value == e.value && stay[at-1].near > e.near)) {
-			stay[at] = stay[at-1]
+		at := j
+		for at > 0 && (bs[at-1].z > b.z || (bs[at-1].z == b.z && bs[at-1].weight > b.weight)) {
+			bs[at] = bs[at-1]
 			at--
 		}
-		stay[at] = e
+		bs[at] = b
 	}
+}
+
+// runValues is the common case, without a bound in sight.
+func (p *Predictor) runValues() {
 	up := math.Exp(blurReach * p.blur)
 	down := 1 / up
 	unit := p.obs.unit
-	for j := range stay {
-		e := &stay[j]
-		if math.IsInf(e.value, -1) {
-			e.value = 0
+	for _, b := range p.ballots {
+		if math.IsInf(b.z, -1) {
+			p.runs[1] = append(p.runs[1], entry{near: b.weight})
 			continue
 		}
-		g := math.Exp(e.value)
+		g := math.Exp(b.z)
+		stay := b.weight
 		if p.blur > 0 {
-			p.runs[0] = append(p.runs[0], entry{value: max(g*down-1, 0) * unit, near: blurSide * e.near})
-			p.runs[2] = append(p.runs[2], entry{value: max(g*up-1, 0) * unit, near: blurSide * e.near})
-			e.near *= blurStay
+			p.runs[0] = append(p.runs[0], entry{value: max(g*down-1, 0) * unit, near: blurSide * b.weight})
+			p.runs[2] = append(p.runs[2], entry{value: max(g*up-1, 0) * unit, near: blurSide * b.weight})
+			stay = blurStay * b.weight
 		}
-		e.value = max(g-1, 0) * unit
+		p.runs[1] = append(p.runs[1], entry{value: max(g-1, 0) * unit, near: stay})
 	}
-	p.runs[1] = stay
-	p.merge()
+	p.runs[3] = resize(p.runs[3], len(p.ranks))
+	for k, r := range p.ranks {
+		p.runs[3][k] = entry{value: p.areaValue(r >> 32), area: p.areaW[uint32(r)]}
+	}
 }
 
 // rankArea sorts the area's wells by value: rank in the high half, place among
@@ -121,61 +138,23 @@ func sortByRank(ranks, swap []uint64, width uint) (sorted, other []uint64) {
 	return ranks, swap
 }
 
-// merge writes the three runs of votes and the area's values as one ascending
-// list.
-func (p *Predictor) merge() {
-	a, b, c := p.runs[0], p.runs[1], p.runs[2]
-	inf := math.Inf(1)
-	head := func(es []entry) float64 {
-		if len(es) == 0 {
-			return inf
-		}
-		return es[0].value
+// mergeRuns merges two ascending runs; the first goes first where both are equal.
+// Values are not negative, so that their bits are in their order and nothing is
+// left to guess between one entry and the next.
+func mergeRuns(to, a, b []entry) []entry {
+	to = resize(to, len(a)+len(b))
+	i, j, k := 0, 0, 0
+	for i < len(a) && j < len(b) {
+		from := [2]*entry{&a[i], &b[j]}
+		later := int((math.Float64bits(from[1].value) - math.Float64bits(from[0].value)) >> 63)
+		to[k] = *from[later&1]
+		k++
+		j += later
+		i += 1 - later
 	}
-	va, vb, vc := head(a), head(b), head(c)
-	for _, r := range p.ranks {
-		v := p.areaValue(r >> 32)
-		for {
-			least := min(va, vb, vc)
-			if !(least <= v) || math.IsInf(least, 1) {
-				break
-			}
-			switch least {
-			case va:
-				p.entries = append(p.entries, a[0])
-				a = a[1:]
-				va = head(a)
-			case vb:
-				p.entries = append(p.entries, b[0])
-				b = b[1:]
-				vb = head(b)
-			default:
-				p.entries = append(p.entries, c[0])
-				c = c[1:]
-				vc = head(c)
-			}
-		}
-		p.entries = append(p.entries, entry{value: v, area: p.areaW[uint32(r)]})
-	}
-	for {
-		least := min(va, vb, vc)
-		switch {
-		case math.IsInf(least, 1):
-			return
-		case least == va:
-			p.entries = append(p.entries, a[0])
-			a = a[1:]
-			va = head(a)
-		case least == vb:
-			p.entries = append(p.entries, b[0])
-			b = b[1:]
-			vb = head(b)
-		default:
-			p.entries = append(p.entries, c[0])
-			c = c[1:]
-			vc = head(c)
-		}
-	}
+	k += copy(to[k:], a[i:])
+	copy(to[k:], b[j:])
+	return to
 }
 
 // areaValue is the value at a rank, moved by the level shift if there is one.
@@ -190,39 +169,56 @@ func (p *Predictor) areaValue(rank uint64) float64 {
 // valueAt takes z back to the scale of values, never below zero.
 func (p *Predictor) valueAt(z float64) float64 { return max(math.Expm1(z), 0) * p.obs.unit }
 
-// mixBounded is mix where bounds are about. A bound slides and blurs as a value
-// does, because what it bounds does.
-func (p *Predictor) mixBounded() {
-	for j := range p.voters[:p.near] {
-		v := &p.voters[j]
+// runBounds is where bounds are about. A bound slides and blurs as a value does,
+// because what it bounds does.
+func (p *Predictor) runBounds() {
+	for _, b := range p.ballots {
+		v := &p.voters[b.j]
 		w := &p.obs.wells[v.i]
-		weight := v.liked / p.total
-		if w.bound == Exact && w.value == 0 {
-			p.entries = append(p.entries, entry{near: weight})
-			continue
-		}
 		reach := blurReach * p.blur
-		if reach == 0 {
-			p.entries = append(p.entries, p.moved(v, w, 0, weight))
-			continue
+		switch {
+		case math.IsInf(b.z, -1):
+			p.runs[1] = append(p.runs[1], entry{near: b.weight})
+		case reach == 0:
+			p.runs[1] = append(p.runs[1], p.moved(v, w, 0, b.weight))
+		default:
+			p.runs[0] = append(p.runs[0], p.moved(v, w, -reach, blurSide*b.weight))
+			p.runs[1] = append(p.runs[1], p.moved(v, w, 0, blurStay*b.weight))
+			p.runs[2] = append(p.runs[2], p.moved(v, w, reach, blurSide*b.weight))
 		}
-		p.entries = append(p.entries,
-			p.moved(v, w, -reach, blurSide*weight),
-			p.moved(v, w, 0, blurStay*weight),
-			p.moved(v, w, reach, blurSide*weight))
 	}
-	for j, h := range p.hits[:p.areaN] {
-		s := p.obs.sample(h.I)
+	for _, r := range p.ranks {
+		j := uint32(r)
+		s := p.obs.sample(p.hits[j].I)
 		e := entry{value: s.Value, high: s.High, bound: s.Bound, area: p.areaW[j]}
 		if shift := p.params.LevelShift; shift != 0 && (s.Bound != Exact || s.Value > 0) {
 			e.value = p.valueAt(math.Log1p(s.Value/p.obs.unit) + shift)
 			e.high = p.valueAt(math.Log1p(s.High/p.obs.unit) + shift)
 			e = e.held(s)
 		}
-		p.entries = append(p.entries, e)
+		p.runs[3] = append(p.runs[3], e)
 	}
-	sortEntries(p.entries)
 }
+
+// settleEntries puts a mixture with bounds, nearly in order, into the order of
+// comparePoints.
+func settleEntries(es []entry) {
+	for i := 1; i < len(es); i++ {
+		if es[i-1].value < es[i].value {
+			continue
+		}
+		e := es[i]
+		j := i
+		for j > 0 && (es[j-1].value > e.value || (es[j-1].value == e.value && comparePoints(es[j-1].whole(), e.whole()) > 0)) {
+			es[j] = es[j-1]
+			j--
+		}
+		es[j] = e
+	}
+}
+
+// whole is an entry with both its weights as one.
+func (e *entry) whole() point { return point{e.value, e.high, e.near + e.area, e.bound} }
 
 // moved is a vote with its blur.
 func (p *Predictor) moved(v *voter, w *well, by, weight float64) entry {

@@ -121,8 +121,8 @@ func NewObservations(n int, row func(i int) Observation, p Projection, o Observa
 		if !finite(r.At.Lon) || !finite(r.At.Lat) {
 			return nil, fmt.Errorf("predict: row %d has no finite position", i)
 		}
-		w := well{
-			at: r.At, value: r.Value, z: math.Log1p(r.Value / unit),
+		w := well{ // minus zero becomes zero, whose bits are in the order of values
+			at: r.At, value: r.Value + 0, z: math.Log1p(r.Value / unit),
 			year: float32(r.Year), category: r.Category, bound: r.Bound,
 		}
 		if r.AccuracyM > 0 && finite(r.AccuracyM) {

@@ -3,7 +3,6 @@ package predict
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"tallybook/geo/near"
 	"tallybook/geo/position"
@@ -69,6 +68,8 @@ type Predictor struct {
 
 	hits    []near.Hit
 	voters  []voter // nearest max(Near, SlopeWells); the first near of them vote
+	crowd   []crowder
+	decay   decay
 	near    int
 	areaN   int
 	d8      float64
@@ -79,7 +80,9 @@ type Predictor struct {
 	ranks   []uint64
 	areaW   []float64 // weights of hits[:areaN], summing to one, when they differ
 	entries []entry
-	runs    [3][]entry
+	ballots []ballot
+	runs    [4][]entry // votes blurred down, as they are, blurred up; the area
+	merged  [2][]entry
 	swap    []uint64
 	pool    []rival
 	dealt   []rival // the pool in steps of distance
@@ -96,7 +99,7 @@ type Predictor struct {
 }
 
 func newPredictor(o *Observations, p Params) *Predictor {
-	return &Predictor{obs: o, params: p}
+	return &Predictor{obs: o, params: p, decay: newDecay()}
 }
 
 // place projects a site.
@@ -234,7 +237,10 @@ func (p *Predictor) fill(nearShare, areaShare float64, d *Distribution) {
 		return
 	}
 	d.reset()
+	d.hold(len(p.entries))
+	n := 0
 	var sum float64
+	at := -1.0
 	for i := range p.entries {
 		e := &p.entries[i]
 		w := float64(nearShare*e.near) + float64(areaShare*e.area)
@@ -242,27 +248,20 @@ func (p *Predictor) fill(nearShare, areaShare float64, d *Distribution) {
 			continue
 		}
 		sum += w
-		d.push(e.value, sum, w)
+		if e.value == at {
+			d.cum[n-1] = sum
+			d.half[n-1] = max(d.half[n-1], w/2)
+			continue
+		}
+		at = e.value
+		d.values[n], d.cum[n], d.half[n] = at, sum, w/2
+		n++
 	}
+	d.hold(n)
 	per := 1 / sum
 	for i := range d.cum {
 		d.cum[i] *= per
 		d.half[i] *= per
 	}
 	d.cum[len(d.cum)-1] = 1
-}
-
-// sortEntries puts a mixture with bounds in the order of comparePoints.
-func sortEntries(es []entry) {
-	slices.SortFunc(es, func(a, b entry) int {
-		switch {
-		case a.value < b.value:
-			return -1
-		case a.value > b.value:
-			return 1
-		}
-		return comparePoints(
-			point{a.value, a.high, a.near + a.area, a.bound},
-			point{b.value, b.high, b.near + b.area, b.bound})
-	})
 }

@@ -59,6 +59,11 @@ func (m *Model) tiles(points []position.LonLat) []tile {
 	return tiles
 }
 
+// roomyTile is how far the corners of a tile may be from its middle, in reaches of
+// the middle's own wells, for a walk to be worth it: then it gathers about six
+// times what one site needs.
+const roomyTile = 1.3
+
 // fewestSites is how many sites a walk must serve to be worth it.
 const fewestSites = 4
 
@@ -109,7 +114,7 @@ func (v *vicinity) enter(t *tile, ix *near.Index, want int, hits []near.Hit) (_ 
 	x, y, half := t.middle()
 	hits = ix.Nearest(x, y, want, hits)
 	reach := math.Sqrt(hits[len(hits)-1].D2)
-	if half > 0.8*reach {
+	if half > roomyTile*reach {
 		return hits, false
 	}
 	// What is within reach of the middle is within reach + half of every site.

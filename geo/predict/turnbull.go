@@ -203,32 +203,99 @@ func (c *censoring) share(points []point) {
 	}
 }
 
-// findCells lists the innermost intervals in ascending order.
+// findCells lists the innermost intervals in ascending order. The points are in
+// the order of comparePoints and so nearly are their ends: only the upper ends of
+// 'between' come from elsewhere.
 func (c *censoring) findCells(points []point) {
-	c.ends = c.ends[:0]
-	for i := range points {
-		l, r := points[i].interval()
-		c.ends = append(c.ends, l, r)
-	}
-	slices.SortFunc(c.ends, compareEnds)
-	c.cells = c.cells[:0]
-	for i := 1; i < len(c.ends); i++ {
-		if !c.ends[i-1].right && c.ends[i].right {
-			c.cells = append(c.cells, cell{c.ends[i-1], c.ends[i]})
+	c.ends, c.upper = c.ends[:0], c.upper[:0]
+	// 'Less than' begins at zero.
+	for i := 0; i < len(points); i++ {
+		if points[i].bound == LessThan {
+			c.ends = append(c.ends, end{})
 		}
+	}
+	beyond := 0
+	for i := 0; i < len(points); {
+		p := &points[i]
+		switch p.bound {
+		case LessThan:
+			c.ends = append(c.ends, end{value: p.value, side: -1, right: true})
+			i++
+		case GreaterThan:
+			c.ends = append(c.ends, end{value: p.value, side: 1})
+			beyond++
+			i++
+		default:
+			// All that begins at this value, then all that ends there.
+			from := i
+			for ; i < len(points) && points[i].value == p.value && points[i].bound.side() == 0; i++ {
+				c.ends = append(c.ends, end{value: p.value})
+				if points[i].bound == Between {
+					c.upper = append(c.upper, end{value: points[i].high, right: true})
+				}
+			}
+			for k := from; k < i; k++ {
+				if points[k].bound == Exact {
+					c.ends = append(c.ends, end{value: p.value, right: true})
+				}
+			}
+		}
+	}
+	for range beyond {
+		c.ends = append(c.ends, end{value: math.Inf(1), right: true})
+	}
+	slices.SortFunc(c.upper, compareEnds)
+	c.cells = c.cells[:0]
+	var last end
+	last.right = true // nothing is open yet
+	k := 0
+	for i := 0; i < len(c.ends) || k < len(c.upper); {
+		var e end
+		if k == len(c.upper) || (i < len(c.ends) && compareEnds(c.ends[i], c.upper[k]) <= 0) {
+			e = c.ends[i]
+			i++
+		} else {
+			e = c.upper[k]
+			k++
+		}
+		if !last.right && e.right {
+			c.cells = append(c.cells, cell{last, e})
+		}
+		last = e
 	}
 }
 
 // assign finds, for each observation, the run of cells inside its interval.
 // There is always at least one: the first right end after its left end closes
-// a cell that lies within it.
+// a cell that lies within it. The ends of the points ascend with them, but for
+// those at nought, at infinity, and the upper ones of 'between'.
 func (c *censoring) assign(points []point) {
 	c.from = resize(c.from, len(points))
 	c.to = resize(c.to, len(points))
+	m := int32(len(c.cells))
+	var from, to int32
 	for i := range points {
 		l, r := points[i].interval()
-		c.from[i] = int32(sort.Search(len(c.cells), func(j int) bool { return compareEnds(c.cells[j].left, l) >= 0 }))
-		c.to[i] = int32(sort.Search(len(c.cells), func(j int) bool { return compareEnds(c.cells[j].right, r) > 0 }))
+		switch points[i].bound {
+		case LessThan:
+			c.from[i] = 0
+		default:
+			for from < m && compareEnds(c.cells[from].left, l) < 0 {
+				from++
+			}
+			c.from[i] = from
+		}
+		switch points[i].bound {
+		case GreaterThan:
+			c.to[i] = m
+		case Between:
+			c.to[i] = int32(sort.Search(int(m), func(j int) bool { return compareEnds(c.cells[j].right, r) > 0 }))
+		default:
+			for to < m && compareEnds(c.cells[to].right, r) <= 0 {
+				to++
+			}
+			c.to[i] = to
+		}
 	}
 }
 

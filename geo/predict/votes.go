@@ -16,35 +16,41 @@ func (p *Predictor) vote() {
 	if p.params.CrowdExponent == 0 {
 		return
 	}
-	const self = 1.0
-	var crowd [64]float64
-	sums := crowd[:]
-	if len(vs) > len(sums) {
-		sums = make([]float64, len(vs))
-	}
-	sums = sums[:len(vs)]
-	for j := range sums {
-		sums[j] = self
-	}
-	perM := -1 / (p.params.CrowdScale * p.d8)
+	p.crowd = resize(p.crowd, len(vs))
 	for j := range vs {
-		for k := range j {
-			e, n := vs[j].east-vs[k].east, vs[j].north-vs[k].north
-			x := perM * math.Sqrt(float64(e*e)+float64(n*n))
-			if x < -36 {
-				continue // e^-36 is below the last digit of a sum that is at least 1
-			}
-			s := math.Exp(x)
-			sums[j] += s
-			sums[k] += s
-		}
+		p.crowd[j] = crowder{vs[j].east, vs[j].north, 1} // itself
 	}
+	p.crowding(1 / (p.params.CrowdScale * p.d8))
 	for j := range vs {
 		if p.params.CrowdExponent == 1 {
-			vs[j].weight /= sums[j]
+			vs[j].weight /= p.crowd[j].sum
 			continue
 		}
-		vs[j].weight /= math.Pow(sums[j], p.params.CrowdExponent)
+		vs[j].weight /= math.Pow(p.crowd[j].sum, p.params.CrowdExponent)
+	}
+}
+
+// crowder is a voter as its neighbours see it: where it stands and how many
+// stand about it, the nearer the more.
+type crowder struct{ east, north, sum float64 }
+
+// crowding adds exp(-h perM) to the sums of each two wells h metres apart.
+func (p *Predictor) crowding(perM float64) {
+	for j := range p.crowd {
+		a := &p.crowd[j]
+		sum := a.sum
+		for k := range p.crowd[:j] {
+			b := &p.crowd[k]
+			e, n := a.east-b.east, a.north-b.north
+			x := perM * math.Sqrt(float64(e*e)+float64(n*n))
+			if x > 36 {
+				continue // e^-36 is below the last digit of a sum that is at least 1
+			}
+			s := p.decay.of(x)
+			sum += s
+			b.sum += s
+		}
+		a.sum = sum
 	}
 }
 
