@@ -39,6 +39,9 @@ type Batch struct {
 	Working  Working
 }
 
+// leastYield of a bag, litres: below it a Mix was made by hand and wrongly.
+const leastYield = 0.1
+
 // For is the bags and the mixing water for an annulus with an overrun: bags =
 // annulus x overrun / yield of a bag, rounded up; water for every bag. An
 // overrun below 1 is taken as it stands and cautioned against. Errors: a
@@ -46,8 +49,8 @@ type Batch struct {
 // 50, a mix without a yield.
 func (m Mix) For(annulus records.Volume, over Overrun) (Batch, error) {
 	err := firstOf(anyVolume("annulus_l", "the annulus", annulus), within("overrun", "the overrun", float64(over), 0, 50, true))
-	if err == nil && !(m.Yield > 0) {
-		err = bad("mix", "the mix has no yield: take one of the mixes, or give bag and water")
+	if err == nil && !(m.Yield >= leastYield) {
+		err = bad("mix", "a bag of the mix makes nothing: take one of the mixes, or give bag and water")
 	}
 	if err != nil {
 		return Batch{}, err

@@ -67,7 +67,7 @@ func Carry(s Supply, p Pattern) (Day, error) {
 	}
 	var d Day
 	d.Levels = make([]Level, 0, s.days()*dayMinutes+1)
-	s.run(asked, &d)
+	s.run(asked, &d, false)
 	d.DayAfterDay = s.gives(float64(p.Volume()))
 	refill := "the rock gives its whole yield as soon as there is room, while a real well gives less as its level nears rest"
 	if s.Slackening {
@@ -76,13 +76,20 @@ func Carry(s Supply, p Pattern) (Day, error) {
 	d.Working = Working{
 		Title:   "whether yield and storage carry the day",
 		Formula: "each minute: lifted = least of (asked and room in the tank, pump, water in the hole); water in the hole = least of (full, what was there + inflow - lifted), inflow at most the yield",
-		Inputs: []Input{flow("yield", s.Yield), volume("water standing above the pump", s.Hole), flow("pump", s.Pump), volume("tank", s.Tank),
-			volume("asked in a day", p.Volume()), count("days", float64(s.days()))},
-		Sources: []Source{{"water balance, one minute a step", Computed}, {"pattern of the day: " + p.Name, Ours}},
+		Inputs:  append(s.inputs(p), count("days", float64(s.days()))),
+		Sources: []Source{{"water balance, one minute a step", Computed}, p.source()},
 		Limits:  "full at the start; " + refill + "; the yield of a dry season may be lower than the one tested",
 		Caution: needCaution,
 	}
 	return d, nil
+}
+
+func (s Supply) inputs(p Pattern) []Input {
+	in := []Input{flow("yield", s.Yield), volume("water standing above the pump", s.Hole)}
+	if s.Pump > 0 {
+		in = append(in, flow("pump", s.Pump))
+	}
+	return append(in, volume("tank", s.Tank), volume("asked in a day", p.Volume()))
 }
 
 func (s Supply) days() int { return max(1, s.Days) }
@@ -103,8 +110,10 @@ func (s Supply) check(p Pattern) (*[dayMinutes]float64, error) {
 // rounding.
 const negligible = 1e-9
 
-// run fills d; levels are kept where d.Levels has room for them.
-func (s Supply) run(asked *[dayMinutes]float64, d *Day) {
+// run fills d; levels are kept where d.Levels has room for them. With stop it
+// ends at the first shortfall, or with the first day that ends as it began,
+// for who asks only whether there is a shortfall.
+func (s Supply) run(asked *[dayMinutes]float64, d *Day, stop bool) {
 	full, tankFull := float64(s.Hole), float64(s.Tank)
 	yield, pump := float64(s.Yield)*60, float64(s.Pump)*60
 	if pump == 0 {
@@ -119,6 +128,7 @@ func (s Supply) run(asked *[dayMinutes]float64, d *Day) {
 	}
 	var sumAsked, supplied, short, inflow float64
 	for day := range s.days() {
+		holeWas, tankWas := hole, tank
 		for m, want := range asked {
 			water := hole + yield
 			lifted := min(pump, water, tankFull-tank+want)
@@ -128,6 +138,10 @@ func (s Supply) run(asked *[dayMinutes]float64, d *Day) {
 					d.FirstShort = records.Minutes(day*dayMinutes + m)
 				}
 				short += missing
+				if stop {
+					d.Short = records.Volume(short)
+					return
+				}
 				d.ShortMinutes++
 				if pump < water {
 					d.PumpShort++
@@ -148,6 +162,9 @@ func (s Supply) run(asked *[dayMinutes]float64, d *Day) {
 				d.Levels = append(d.Levels, Level{records.Volume(hole), records.Volume(tank)})
 			}
 		}
+		if stop && math.Abs(hole-holeWas) <= negligible*full && math.Abs(tank-tankWas) <= negligible*tankFull {
+			return
+		}
 	}
 	d.Asked, d.Supplied, d.Short, d.Inflow = records.Volume(sumAsked), records.Volume(supplied), records.Volume(short), records.Volume(inflow)
 	d.End, d.Lowest = Level{records.Volume(hole), records.Volume(tank)}, records.Volume(lowest)
@@ -156,7 +173,7 @@ func (s Supply) run(asked *[dayMinutes]float64, d *Day) {
 // carries is run without keeping anything.
 func (s Supply) carries(asked *[dayMinutes]float64) bool {
 	var d Day
-	s.run(asked, &d)
+	s.run(asked, &d, true)
 	return d.Short == 0
 }
 
@@ -168,12 +185,14 @@ type Least[T ~float64] struct {
 	Working  Working
 }
 
-// searchDays is how many days in a row a size must carry: storage that has to
-// recover overnight shows it by the second.
-const searchDays = 3
+// searchDays is how many days in a row a size must carry, unless the days
+// become alike before: what does not recover overnight wears out by then. With
+// inflow at the whole yield the third day is like the second; where it slackens
+// it can take weeks.
+const searchDays = 60
 
 // SmallestTank is the smallest tank with which the supply carries the pattern,
-// three days in a row from full, to within the tolerance and never below what
+// sixty days in a row from full, to within the tolerance and never below what
 // carries. The supply's own Tank is not looked at. Not possible where the well
 // or its pump gives less in a day than is asked in a day.
 func SmallestTank(s Supply, p Pattern, tolerance records.Volume) (Least[records.Volume], error) {
@@ -198,7 +217,7 @@ func SmallestTank(s Supply, p Pattern, tolerance records.Volume) (Least[records.
 }
 
 // SmallestYield is the smallest yield with which the supply, its tank
-// included, carries the pattern three days in a row and day after day, to
+// included, carries the pattern sixty days in a row and day after day, to
 // within the tolerance and never below what carries. Not possible where the
 // pump is too small.
 func SmallestYield(s Supply, p Pattern, tolerance records.Flow) (Least[records.Flow], error) {
@@ -240,10 +259,9 @@ func (s Supply) gives(daily float64) bool {
 func searchWorking(title string, s Supply, p Pattern, tolerance Input) Working {
 	return Working{
 		Title:   title,
-		Formula: "by halving between none and what surely does, until the tolerance is reached; each try is worked minute by minute over three days from full",
-		Inputs: []Input{flow("yield", s.Yield), volume("water standing above the pump", s.Hole), flow("pump", s.Pump), volume("tank", s.Tank),
-			volume("asked in a day", p.Volume()), tolerance},
-		Sources: []Source{{"water balance, one minute a step", Computed}, {"pattern of the day: " + p.Name, Ours}},
+		Formula: "by halving between none and what surely does, until the tolerance is reached; each try is worked minute by minute, day after day from full, until the days are alike, sixty at most",
+		Inputs:  append(s.inputs(p), tolerance),
+		Sources: []Source{{"water balance, one minute a step", Computed}, p.source()},
 		Limits:  "nothing is held back for fire, a failing pump or a dry season: take a larger one",
 		Caution: needCaution,
 	}

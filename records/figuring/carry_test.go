@@ -144,6 +144,37 @@ func TestCarryDays(t *testing.T) {
 	}
 }
 
+// Close to all that the well gives, with inflow that slackens, the level wears
+// down for weeks: a tank that carries ten days is not yet one that lasts.
+func TestSmallestTankLooksFarAhead(t *testing.T) {
+	p := must[figuring.Pattern](t)(figuring.Shapes()[1].Of(0.95 * 1440))
+	s := figuring.Supply{Yield: 1. / 60, Hole: 2000, Slackening: true}
+	tank := must[figuring.Least[records.Volume]](t)(figuring.SmallestTank(s, p, 1))
+	for _, c := range []struct {
+		less    records.Volume
+		days    int
+		carries bool
+	}{{0, 60, true}, {1.5, 10, true}, {1.5, 60, false}} {
+		with := s.WithTank(tank.Value - c.less)
+		with.Days = c.days
+		if d := must[figuring.Day](t)(figuring.Carry(with, p)); d.Carries() != c.carries {
+			t.Errorf("%v L less, %d days: short %v", c.less, c.days, d.Short)
+		}
+	}
+}
+
+// A yield that carries two months but gives less than is asked in a day is no
+// answer: 10,000 L in the hole and 100 L a day are carried for long by no
+// inflow at all, and need 100 L a day.
+func TestSmallestYieldIsDayAfterDay(t *testing.T) {
+	s := figuring.Supply{Hole: 10_000}
+	least := must[figuring.Least[records.Flow]](t)(figuring.SmallestYield(s, steady(100, 60), 1e-6))
+	if !least.Possible {
+		t.Fatal(least.Why)
+	}
+	near(t, "L a day", float64(least.Value)*86400, 100, 0.1)
+}
+
 func TestPatternPastMidnight(t *testing.T) {
 	// 60 L from half past eleven to half past midnight, 1 L a minute.
 	p := figuring.Pattern{Draws: []figuring.Draw{{At: 1410, Flow: 1. / 60, For: 60}}}

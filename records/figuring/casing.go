@@ -31,7 +31,7 @@ func CasingRuleExamples() []CasingRuleExample {
 	return []CasingRuleExample{
 		{"New Hampshire", "We 602.22", rule(10, 20, 8./12), "at least 20 ft of casing, taken here as depth below ground; 10 ft into competent bedrock; 18 in above ground for a public system", Source{"N.H. Admin. We 602.22", Read}},
 		{"New York", "10 NYCRR App. 5-B.3", rule(0, 19, 1), "from 1 ft above to 19 ft below grade; further rules by ground in table 2", Source{"10 NYCRR Appendix 5-B", Read}},
-		{"West Virginia", "64-46-6", rule(5, 19, 1), "5 ft into unweathered bedrock", Source{"64 CSR 46-6", Read}},
+		{"West Virginia", "64-46-6", rule(5, 19, 1), "5 ft into unweathered bedrock", Source{"West Virginia rule 64-46-6", Read}},
 		{"North Carolina", "15A NCAC 02C", rule(1, 20, 1), "35 ft in a listed area; 1 ft below the top of consolidated rock", Source{"county code repeating the state rule", Read}},
 	}
 }

@@ -35,7 +35,7 @@ func TestCasingToSet(t *testing.T) {
 	}
 }
 
-// Whole pieces, by hand; 42 ft are two sticks of 21 ft however the metres are
+// Whole pieces, by hand; three sticks of 20.1 ft are 60.3 ft however the metres are
 // rounded.
 func TestPieces(t *testing.T) {
 	for _, c := range []struct {
@@ -43,7 +43,7 @@ func TestPieces(t *testing.T) {
 		spare    int
 		needed   int
 	}{
-		{42, 21, 0, 2}, {42.1, 21, 1, 3}, {63, 21, 2, 3}, {0, 21, 1, 0}, {20.9, 21, 0, 1}, {66.6, 33.3, 0, 2},
+		{42, 21, 0, 2}, {42.1, 21, 1, 3}, {63, 21, 2, 3}, {0, 21, 1, 0}, {20.9, 21, 0, 1}, {166.5, 33.3, 0, 5}, {60.3, 20.1, 0, 3},
 	} {
 		p := must[figuring.Pieces](t)(figuring.Sticks(ft(c.of), ft(c.each), c.spare))
 		if p.Needed != c.needed || p.Total() != c.needed+c.spare {

@@ -47,6 +47,7 @@ func TestRefusals(t *testing.T) {
 		{"no overrun", func() error { _, err := mix.For(100, 0); return err }, "overrun", "above 0"},
 		{"overrun in per cent", func() error { _, err := mix.For(100, 130); return err }, "overrun", "look at"},
 		{"no mix", func() error { _, err := figuring.Mix{}.For(100, 1); return err }, "mix", "take one"},
+		{"mix of a thousandth", func() error { _, err := figuring.Mix{Yield: 1e-300}.For(100, 1); return err }, "mix", "take one"},
 		{"fewer than no persons", func() error { _, err := rule.For(-1); return err }, "number", "minus"},
 		{"rule upside down", func() error { _, err := figuring.NeedRule{Low: 2, High: 1}.For(1); return err }, "high_l", "exchange"},
 		{"a day of no minutes", func() error { _, err := figuring.Sustained(1, 0); return err }, "over_min", "above 0"},

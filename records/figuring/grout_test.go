@@ -104,6 +104,7 @@ func TestBatch(t *testing.T) {
 			b := must[figuring.Batch](t)(c.mix.For(annulus, c.over))
 			near(t, "bags before rounding", b.BagsUsed, c.used, 0.051)
 			near(t, "water, gal", inGal(b.Water), c.water, 1e-9)
+			near(t, "dry, lb", records.Pound.FromBase(float64(b.Dry)), float64(c.bags)*records.Pound.FromBase(float64(c.mix.Bag)), 1e-9)
 			if b.Bags != c.bags || b.Makes < b.Grout {
 				t.Errorf("%d bags that make %v for %v, want %d", b.Bags, b.Makes, b.Grout, c.bags)
 			}

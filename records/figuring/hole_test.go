@@ -133,6 +133,16 @@ func TestStanding(t *testing.T) {
 	flowing := must[figuring.Figure[records.Volume]](t)(hole.Standing(ftDown(-9), ftDown(100)))
 	near(t, "flowing", inGal(flowing.Value), 231.178, 0.005)
 
+	// A 4 in liner in the casing and a pilot hole written after it was reamed:
+	// water stands in the liner and in the widest hole. By hand: 20 x 0.6528
+	// and 30 x 1.4688 gal.
+	lined := figuring.Hole{
+		Bores:  []figuring.Round{{From: 0, To: ftDown(100), Across: in(6)}, {From: 0, To: ftDown(100), Across: in(4)}},
+		Casing: []figuring.Round{{From: 0, To: ftDown(50), Across: in(4)}, {From: 0, To: ftDown(40), Across: in(5)}},
+	}
+	liner := must[figuring.Figure[records.Volume]](t)(lined.Standing(ftDown(30), ftDown(80)))
+	near(t, "liner", inGal(liner.Value), 20*0.6528+30*1.4688, 0.005)
+
 	// Drawing the first 40 ft of casing leaves the level at 70 ft.
 	level, err := hole.LevelAfter(ftDown(30), ftDown(120), gal(40*2.59880))
 	if err != nil {
@@ -170,6 +180,11 @@ func TestSteelPipes(t *testing.T) {
 			near(t, p.Nominal+" outside", float64(p.Outside), float64(in(w[0])), 1e-9)
 			near(t, p.Nominal+" inside", float64(p.Inside()), float64(in(w[1])), 1e-9)
 		}
+	}
+	// 18.97 and 28.55 lb a foot: ASME B36.10 for 6 and 8 in, from memory.
+	for i, want := range map[int]float64{2: 18.97, 3: 28.55} {
+		perFoot := records.Pound.FromBase(float64(figuring.SteelPipes()[i].MassPerMetre()) * 0.3048)
+		near(t, "lb a foot", perFoot, want, 0.04) // printings differ by the steel they weigh
 	}
 	inside, err := figuring.InsideOf(in(6.625), in(0.28))
 	if err != nil {

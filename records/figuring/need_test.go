@@ -1,6 +1,7 @@
 package figuring_test
 
 import (
+	"strings"
 	"testing"
 
 	"tallybook/records"
@@ -82,6 +83,14 @@ func TestCriteria(t *testing.T) {
 		}
 		p := must[figuring.Figure[records.Flow]](t)(figuring.Sustained(c.Volume(), max(c.For, 1)))
 		if c.For > 0 {
+			pattern := c.Pattern(1000)
+			peak, err := pattern.Peak()
+			near(t, c.Name+" pattern", float64(pattern.Volume()), float64(c.Volume()), 1e-9)
+			near(t, c.Name+" peak", float64(peak), float64(c.Flow), 1e-9)
+			d := must[figuring.Day](t)(figuring.Carry(figuring.Supply{Yield: c.Flow}, pattern))
+			if source := d.Working.Sources[1]; err != nil || source.Mark != c.Source.Mark || !strings.Contains(source.Text, c.Source.Text) || !d.Carries() {
+				t.Errorf("%s: %v, source %+v, short %v", c.Name, err, source, d.Short)
+			}
 			near(t, c.Name, float64(p.Value), float64(c.Flow), 1e-9)
 		}
 	}

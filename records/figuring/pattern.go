@@ -2,6 +2,8 @@ package figuring
 
 import (
 	"math"
+	"slices"
+	"strings"
 
 	"tallybook/records"
 )
@@ -19,9 +21,19 @@ type Draw struct {
 // Pattern is a day's demand, repeated every day where several are worked.
 // Draws at the same time add up.
 type Pattern struct {
-	Name  string
-	About string
-	Draws []Draw
+	Name   string
+	About  string
+	Draws  []Draw
+	Source Source // empty: as entered by the user
+}
+
+func (p Pattern) source() Source {
+	s := p.Source
+	if s.Mark == 0 {
+		s.Mark = Entered
+	}
+	s.Text = strings.Join(slices.DeleteFunc([]string{"pattern of the day", p.Name, s.Text}, func(part string) bool { return part == "" }), ": ")
+	return s
 }
 
 // Volume is what the pattern draws in a day.
@@ -103,7 +115,7 @@ func (s Shape) Of(daily records.Volume) (Pattern, error) {
 	if err := anyVolume("daily_l", "the day's need", daily); err != nil {
 		return Pattern{}, err
 	}
-	p := Pattern{Name: s.Name, About: s.About}
+	p := Pattern{Name: s.Name, About: s.About, Source: s.Source}
 	for _, part := range s.Shares {
 		if err := firstOf(someMinutes("for_min", "the length of a share", part.For), within("share", "a share", part.Share, 0, 1, false)); err != nil {
 			return Pattern{}, err
@@ -115,5 +127,5 @@ func (s Shape) Of(daily records.Volume) (Pattern, error) {
 
 // Pattern is the criterion's flow for its time, beginning at a time of day.
 func (c Criterion) Pattern(at records.Minutes) Pattern {
-	return Pattern{Name: c.Name, About: c.Source.String(), Draws: []Draw{{at, c.Flow, c.For}}}
+	return Pattern{Name: c.Name, Source: c.Source, Draws: []Draw{{at, c.Flow, c.For}}}
 }

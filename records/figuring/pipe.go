@@ -14,6 +14,14 @@ type SteelPipe struct {
 // Inside is the inside diameter of schedule 40 pipe of this size.
 func (p SteelPipe) Inside() records.Diameter { return p.Outside - 2*p.Wall }
 
+// MassPerMetre is the weight of a metre of schedule 40 pipe, kg: the ring of
+// steel at 7.85 kg/L, couplings and drive shoe left out (10.69 x (D - t) x t
+// pounds a foot, inches). It is for what the truck and the hoist carry.
+func (p SteelPipe) MassPerMetre() records.Mass {
+	const steelKgPerL = 7.85
+	return records.Mass(steelKgPerL * (litresPerMetre(p.Outside) - litresPerMetre(p.Inside())))
+}
+
 // SteelPipes lists the sizes that water wells are cased with. Look at the
 // mill's sheet before ordering: other walls of the same outside diameter are
 // sold, and local rules name the thinnest allowed.

@@ -201,7 +201,7 @@ func TestMoreNeverHurts(t *testing.T) {
 func TestSmallestIsSmallest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s, p := drawSupply(t), drawPattern(t)
-		s.Days = 3
+		s.Days = 60
 		carries := func(s figuring.Supply) bool {
 			d, err := figuring.Carry(s, p)
 			if err != nil {
@@ -228,6 +228,31 @@ func TestSmallestIsSmallest(t *testing.T) {
 		}
 		if least.Possible && !carries(s.WithYield(least.Value)) {
 			t.Errorf("a yield of %v does not carry", least.Value)
+		}
+	})
+}
+
+// The smallest tank does not wear out over two months, close to all that well
+// and pump can give and with inflow that slackens too.
+func TestSmallestTankLasts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := drawSupply(t)
+		most := float64(s.Yield)
+		if s.Pump > 0 {
+			most = min(most, float64(s.Pump))
+		}
+		daily := rapid.Float64Range(0.8, 1).Draw(t, "load") * most * 86400
+		p, err := rapid.SampledFrom(figuring.Shapes()).Draw(t, "shape").Of(records.Volume(daily))
+		if err != nil {
+			t.Fatal(err)
+		}
+		tank, err := figuring.SmallestTank(s, p, 1)
+		if err != nil || !tank.Possible {
+			t.Fatalf("%+v, %v", tank, err)
+		}
+		s.Days = 60
+		if d, err := figuring.Carry(s.WithTank(tank.Value), p); err != nil || !d.Carries() {
+			t.Errorf("a tank of %v is short of %v from day %.1f (%v)", tank.Value, d.Short, float64(d.FirstShort)/1440, err)
 		}
 	})
 }

@@ -13,6 +13,7 @@ const (
 	Computed                   // follows from the formula shown
 	Remembered                 // stated from memory: look it up before relying on it
 	Ours                       // common practice or our own choice, no source
+	Entered                    // as the user gave it
 )
 
 // String gives the words that stand after a source.
@@ -28,6 +29,8 @@ func (m Mark) String() string {
 		return "from memory: look it up before relying on it"
 	case Ours:
 		return "common practice, no source"
+	case Entered:
+		return "as entered"
 	}
 	return "source not known"
 }
