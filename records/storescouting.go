@@ -58,6 +58,15 @@ type ScoutingView interface {
 	// zero like the digests' own; after commit 0 it gives all that are there.
 	SightingDigests(ctx context.Context, commit int64) (changed []Digest, gone []int64, err error)
 
+	// Forecast reads a whole forecast with its latest decision.
+	Forecast(ctx context.Context, id int64) (*Forecast, error)
+	ForecastIDByUID(ctx context.Context, uid string) (int64, error)
+	// Forecasts lists them, the latest kept first, without what was asked and
+	// answered.
+	Forecasts(ctx context.Context) ([]*Forecast, error)
+	// ForecastDecisions gives what was decided of a forecast, the latest first.
+	ForecastDecisions(ctx context.Context, id int64) ([]ForecastDecision, error)
+
 	SettingValue(ctx context.Context, name string) (SettingValue, error)
 	SettingRevisions(ctx context.Context, name string) ([]EarlierSetting, error)
 }
@@ -70,6 +79,14 @@ type ScoutingTx interface {
 	PutSighting(ctx context.Context, s *Sighting, why string) error
 	// RemoveSighting takes a sighting out, keeping its last image.
 	RemoveSighting(ctx context.Context, id, revision int64, why string) error
+
+	// KeepForecast keeps a new forecast and sets its ID, KeptAt and KeptBy and,
+	// when empty, its UID. Its Decision is not read.
+	KeepForecast(ctx context.Context, f *Forecast) error
+	// DecideForecast adds a decision. d.Revision must be that of the latest
+	// one, else an Error with code Conflict; it is set to the new one, and At
+	// and By with it. The well that it names must be there.
+	DecideForecast(ctx context.Context, id int64, d *ForecastDecision) error
 
 	// PutSettingValue sets a setting, or unsets it where Value is empty.
 	// Revision must be the one that is stored (0: none), else an Error with

@@ -25,6 +25,7 @@ func fresh(t *testing.T) records.Store {
 
 func TestSightingsConform(t *testing.T) { recordstest.ConformSightings(t, fresh) }
 func TestSettingsConform(t *testing.T)  { recordstest.ConformSettings(t, fresh) }
+func TestForecastsConform(t *testing.T) { recordstest.ConformForecasts(t, fresh) }
 
 // seen is a file with two sightings that nobody has open.
 func seen(t *testing.T) string {
@@ -176,4 +177,18 @@ func TestOldFileIsBroughtUp(t *testing.T) {
 	if faults, err := s.CheckIntegrity(t.Context()); err != nil || len(faults) > 0 {
 		t.Errorf("integrity: %v %v", faults, err)
 	}
+}
+
+// Not even the program can change or take out what was kept.
+func TestForecastsNeverChange(t *testing.T) {
+	s, _ := newStore(t)
+	update(t, s, func(ctx context.Context, tx records.StoreTx) error {
+		return tx.KeepForecast(ctx, recordstest.FullForecast())
+	})
+	for _, query := range []string{"UPDATE forecasts SET doc = '{}'", "UPDATE forecasts SET data_commit = 99", "DELETE FROM forecasts"} {
+		if _, err := s.Writer().ExecContext(t.Context(), query); err == nil {
+			t.Errorf("%s is let through", query)
+		}
+	}
+	ex(t, s, "SELECT count(*) FROM forecasts WHERE data_commit = 12", int64(1))
 }

@@ -1,0 +1,284 @@
+package desk
+
+import (
+	"context"
+	"math"
+
+	"tallybook/geo/position"
+	"tallybook/geo/predict"
+	"tallybook/records"
+	"tallybook/records/snapshot"
+)
+
+// Proposal is a well that may show the outcome of a forecast: near enough, and
+// completed after the forecast was kept.
+type Proposal struct {
+	Forecast  *records.Forecast // without what was asked and answered
+	WellID    int64
+	WellUID   string
+	Number    string
+	Completed records.Date
+	DistanceM float64
+	// Certain says that the well was surely completed after the day of the
+	// forecast; else its date says only the month or year, or is that day.
+	Certain bool
+}
+
+// ProposeOutcomes looks for the outcomes of forecasts that have none: wells
+// completed since, within the distance that the office has set (100 m; ours, no
+// source), nearest first for each forecast. Whether one is the outcome is for
+// a person to decide: see LinkForecast.
+func (d *Desk) ProposeOutcomes(ctx context.Context, actor records.Actor) ([]Proposal, error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	var out []Proposal
+	err := d.store.View(ctx, func(v records.StoreView) error {
+		text, err := v.Setting(ctx, SettingOutcomeM)
+		if err != nil {
+			return err
+		}
+		withinM, err := outcomeDistance(text)
+		if err != nil {
+			return err
+		}
+		forecasts, err := v.Forecasts(ctx)
+		if err != nil {
+			return err
+		}
+		p := d.Picture()
+		for _, f := range forecasts {
+			if f.Decision.Withdrawn || f.Decision.WellUID != "" {
+				continue
+			}
+			kept := records.DateOf(f.KeptAt)
+			for _, n := range p.Around(position.LonLat{Lon: f.Lon, Lat: f.Lat}, withinM, func(r snapshot.Row) bool { return r.Year() >= float64(kept.Year) }) {
+				w, err := v.Well(ctx, n.ID())
+				if records.CodeOf(err) == records.NotFound {
+					continue // taken out since the picture was made
+				}
+				if err != nil {
+					return err
+				}
+				if w.Completed.IsZero() || w.Completed.Before(kept) {
+					continue
+				}
+				out = append(out, Proposal{
+					Forecast: f, WellID: w.ID, WellUID: w.UID, Number: w.Number, Completed: w.Completed,
+					DistanceM: n.DistanceM, Certain: kept.Before(w.Completed),
+				})
+			}
+		}
+		return nil
+	})
+	return out, err
+}
+
+// Held says whether a range held the outcome.
+type Held uint8
+
+// The answers. An outcome that is only a bound may leave it open.
+const (
+	CannotTell Held = iota
+	In
+	Out
+)
+
+var heldWords = [...]string{CannotTell: "cannot tell", In: "in the range", Out: "outside the range"}
+
+// String says it in words.
+func (h Held) String() string {
+	if int(h) < len(heldWords) {
+		return heldWords[h]
+	}
+	return heldWords[CannotTell]
+}
+
+// QuantityScore holds what was expected of one quantity against what was
+// found.
+type QuantityScore struct {
+	Name, Unit string
+	Expected   predict.Distribution
+	Found      records.DigestValue // in Unit
+	Range      predict.Range       // the 80 % range
+	Held       Held
+	// CRPS is that of the forecast and AreaCRPS that of the area alone, in
+	// Unit, over what is known of the outcome where that is a bound; NaN where
+	// the area was not kept.
+	CRPS, AreaCRPS float64
+	// RankLow and RankHigh are the rank of the outcome in what was expected,
+	// between 0 and 1: equal for a number, apart for a bound.
+	RankLow, RankHigh float64
+}
+
+// ScoreQuantity scores one quantity. found must be known.
+func ScoreQuantity(q *records.ForecastQuantity, found records.DigestValue) (QuantityScore, error) {
+	s := QuantityScore{Name: q.Name, Unit: q.Unit, Found: found, AreaCRPS: math.NaN()}
+	expected, area, err := distributionsOf(q)
+	if err != nil {
+		return s, err
+	}
+	sample := predict.Sample{Value: found.Value, High: found.High, Bound: snapshot.BoundOf(found.Qualifier)}
+	s.Expected, s.Range = expected, expected.Range80()
+	s.CRPS = expected.CRPSOf(sample)
+	if !area.Empty() {
+		s.AreaCRPS = area.CRPSOf(sample)
+	}
+	s.RankLow, s.RankHigh = expected.CDF(sample.Value), expected.CDF(sample.Value)
+	switch sample.Bound {
+	case predict.LessThan:
+		s.RankLow = 0
+	case predict.GreaterThan:
+		s.RankHigh = 1
+	case predict.Between:
+		s.RankHigh = expected.CDF(sample.High)
+	}
+	s.Held = heldBy(s.Range, sample)
+	return s, nil
+}
+
+// heldBy says whether a range holds an outcome, which may be a bound: in where
+// the whole of what it allows lies in the range, out where nothing of it does.
+func heldBy(r predict.Range, y predict.Sample) Held {
+	low, high := r.Low, r.High
+	if r.AtMostLow {
+		low = 0
+	}
+	if r.AtLeastHigh {
+		high = math.Inf(1)
+	}
+	within := func(from, to float64, never bool) Held {
+		switch {
+		case never:
+			return Out
+		case from >= low && to <= high:
+			return In
+		}
+		return CannotTell
+	}
+	switch y.Bound {
+	case predict.LessThan: // [0, value)
+		return within(0, y.Value, y.Value <= low)
+	case predict.GreaterThan: // (value, …)
+		return within(y.Value, math.Inf(1), y.Value >= high)
+	case predict.Between:
+		return within(y.Value, y.High, y.High < low || y.Value > high)
+	}
+	if y.Value >= low && y.Value <= high {
+		return In
+	}
+	return Out
+}
+
+// ForecastScore is a forecast held against its outcome.
+type ForecastScore struct {
+	Forecast  *records.Forecast
+	Well      *records.Well
+	DistanceM float64 // from the forecast's place; NaN where the well is not located
+	// Scores are those of the quantities that the well says something of, in
+	// the order in which they were expected.
+	Scores []QuantityScore
+}
+
+// ScoreForecast holds a forecast against the well that is linked to it. One
+// that has no well, or whose well is no longer there, gives an Error with code
+// NotFound.
+func (d *Desk) ScoreForecast(ctx context.Context, actor records.Actor, id int64) (s *ForecastScore, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		s, err = d.scoreForecast(ctx, v, actor, id)
+		return err
+	})
+	return s, err
+}
+
+// Scorecard holds every forecast that has an outcome and was not withdrawn
+// against it, the latest kept first.
+func (d *Desk) Scorecard(ctx context.Context, actor records.Actor) (out []*ForecastScore, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		forecasts, err := v.Forecasts(ctx)
+		if err != nil {
+			return err
+		}
+		for _, f := range forecasts {
+			if f.Decision.Withdrawn || f.Decision.WellUID == "" {
+				continue
+			}
+			s, err := d.scoreForecast(ctx, v, actor, f.ID)
+			if records.CodeOf(err) == records.NotFound {
+				continue // its well was taken out
+			}
+			if err != nil {
+				return err
+			}
+			out = append(out, s)
+		}
+		return nil
+	})
+	return out, err
+}
+
+func (d *Desk) scoreForecast(ctx context.Context, v records.StoreView, actor records.Actor, id int64) (*ForecastScore, error) {
+	f, err := v.Forecast(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if f.Decision.WellUID == "" {
+		return nil, records.Errorf(records.NotFound, "the forecast has no outcome yet: link the well that was drilled there")
+	}
+	wellID, err := v.WellIDByUID(ctx, f.Decision.WellUID)
+	if err != nil {
+		return nil, err
+	}
+	w, err := v.Well(ctx, wellID)
+	if err != nil {
+		return nil, err
+	}
+	found := foundIn(records.Derive(w, d.vocabulary, nil))
+	s := &ForecastScore{Forecast: f, Well: d.sheet(actor, w).Well, DistanceM: math.NaN()}
+	if w.Place.Located {
+		plane := position.NewPlane(position.LonLat{Lon: f.Lon, Lat: f.Lat})
+		s.DistanceM = math.Hypot(plane.ToXY(position.LonLat{Lon: w.Place.Lon, Lat: w.Place.Lat}))
+	}
+	for i := range f.Expected {
+		q := &f.Expected[i]
+		y, ok := found(q.Name)
+		if !ok {
+			continue
+		}
+		score, err := ScoreQuantity(q, y)
+		if err != nil {
+			return nil, err
+		}
+		s.Scores = append(s.Scores, score)
+	}
+	return s, nil
+}
+
+// CasingQuantity is the name of the depth of casing among a forecast's
+// quantities, metres.
+const CasingQuantity = "casing_depth"
+
+// foundIn reads what a well says of a quantity by its name, in base units.
+func foundIn(d records.Digest) func(name string) (records.DigestValue, bool) {
+	return func(name string) (y records.DigestValue, ok bool) {
+		switch name {
+		case snapshot.Bedrock.String():
+			y = d.Bedrock
+		case snapshot.Yield.String():
+			y = d.Yield
+		case snapshot.TotalDepth.String():
+			y = d.TotalDepth
+		case CasingQuantity:
+			if !math.IsNaN(float64(d.CasingM)) {
+				y = records.DigestValue{Value: float64(d.CasingM), Qualifier: records.Exact}
+			}
+		}
+		return y, y.Qualifier != records.Missing
+	}
+}
