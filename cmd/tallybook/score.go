@@ -2,22 +2,24 @@ package main
 
 import (
 	"encoding/json"
-	"fmt"
 	"text/tabwriter"
 
 	"tallybook/geo/predict"
 	"tallybook/records"
 	"tallybook/records/desk"
 	"tallybook/records/snapshot"
-	"tallybook/server/say"
 )
 
 type scoreCommand struct {
 	dbFlag
 	Field string `enum:"depth_to_bedrock,yield,total_depth" default:"depth_to_bedrock" help:"The quantity: depth_to_bedrock, yield or total_depth."`
 	By    string `enum:"site,block" default:"site" help:"What is hidden with each test well: every well on its spot (site), or its whole fold of 10 km blocks (block)."`
-	JSON  bool   `name:"json" help:"Answer as JSON."`
-	Units string `enum:"us,si" default:"si" help:"Units of the table: us or si."`
+
+	Forward bool      `help:"Forecast each dated well from the wells of earlier years alone, and print year by year what came of it."`
+	AtLeast []float64 `name:"at-least" placeholder:"AMOUNT" help:"With --forward: also tell how often the chance of this much or more came true as forecast. In the table's unit; several with commas."`
+
+	JSON  bool   `name:"json" help:"Answer as JSON, in metres or litres a second."`
+	Units string `enum:"us,si" default:"si" help:"Units of the table and of --at-least: us or si."`
 }
 
 // Help teaches the command.
@@ -27,8 +29,17 @@ the rest by every method, and prints mean absolute error, root mean square
 error, CRPS and how often the 80 % range held the outcome. The same data give
 the same numbers.
 
-Example:
-  tallybook score --db county.db --field depth_to_bedrock --by block`
+With --forward it asks another question: had you gone by the records as they
+stood before each well was drilled, what would you have been told, and was it
+so? Each dated well (4,000 of them at most) is forecast from the wells of
+earlier years. It prints year by year how often the range held, the score
+beside that of the area alone, where in their forecasts outcomes fell, and
+which wells had best set the width of the ranges. Wells without a date are
+left out, and without dates there is nothing to forecast.
+
+Examples:
+  tallybook score --db county.db --field depth_to_bedrock --by block
+  tallybook score --db county.db --field yield --units us --forward --at-least 1,5`
 }
 
 // Run tests the methods.
@@ -37,6 +48,9 @@ func (cmd *scoreCommand) Run(c *console) error {
 	if err != nil {
 		return err
 	}
+	if len(cmd.AtLeast) > 0 && !cmd.Forward {
+		return records.Errorf(records.Invalid, "--at-least goes with --forward: add it")
+	}
 	by := predict.BySite
 	if cmd.By == "block" {
 		by = predict.ByBlock
@@ -44,6 +58,9 @@ func (cmd *scoreCommand) Run(c *console) error {
 	d, err := c.openDesk(cmd.DB, opening{picture: true})
 	if err != nil {
 		return err
+	}
+	if cmd.Forward {
+		return closeAfter(d, cmd.forward(c, d, f))
 	}
 	bar := c.progress("testing")
 	scores, err := d.ScoreMethods(c.ctx, desk.LocalPerson(), f, by, nil, func(method string, done, total int) {
@@ -100,24 +117,11 @@ func (cmd *scoreCommand) json(c *console, f snapshot.Field, scores []predict.Sco
 }
 
 func (cmd *scoreCommand) table(c *console, f snapshot.Field, scores []predict.Scores) error {
-	u, _ := say.Parse(cmd.Units)
-	unit := records.Metre
-	switch {
-	case f == snapshot.Yield:
-		unit = u.FlowUnit()
-	case u == say.US:
-		unit = records.Foot
-	}
+	unit := cmd.unit(f)
 	w := tabwriter.NewWriter(c.out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	p := &printer{w: w}
 	p.f("%s, %s, wells hidden by %s\t\t\t\t\t\t\t\n", desk.FieldWords(f), unit.Symbol(), cmd.By)
 	p.f("method\ttested\tMAE\tRMSE\tCRPS\traw 80 %%\tadjusted\twidth\t\n")
-	cell := func(v *float64, format string, scale float64) string {
-		if v == nil {
-			return "–"
-		}
-		return fmt.Sprintf(format, *v*scale)
-	}
 	per := unit.FromBase(1)
 	for _, s := range scores {
 		p.f("%s\t%d\t%s\t%s\t%s\t%s\t%s\t%s\t\n", s.Method, s.Tested,

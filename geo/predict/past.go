@@ -186,32 +186,42 @@ func (p *Past) draw(obs *Observations, o PastOptions) *pastTrials {
 			before[y] = k
 		}
 	}
+	asked := func(i int) bool {
+		y := float64(obs.wells[i].year)
+		return !math.IsNaN(y) && (o.Without == nil || !o.Without(int32(i)))
+	}
+	for i := range obs.wells {
+		switch {
+		case !asked(i):
+		case before[int32(math.Floor(float64(obs.wells[i].year)))] < minEarlier:
+			p.TooEarly++
+		default:
+			p.Candidates++
+		}
+	}
 	type pick struct {
 		hash uint64
 		i    int32
 	}
 	var picks []pick
+	// At a million wells only about twice as many as needed are sorted.
+	limit := uint64(math.MaxUint64)
+	if share := 2 * float64(o.Most) / float64(max(p.Candidates, 1)); share < 1 && o.Most > 1000 {
+		limit = uint64(share * math.MaxUint64)
+	}
 	for i := range obs.wells {
-		y := float64(obs.wells[i].year)
-		if math.IsNaN(y) || (o.Without != nil && o.Without(int32(i))) {
-			continue
+		hash := mix64(obs.key[i] ^ mix64(o.Seed))
+		if hash <= limit && asked(i) && before[int32(math.Floor(float64(obs.wells[i].year)))] >= minEarlier {
+			picks = append(picks, pick{hash, int32(i)})
 		}
-		if before[int32(math.Floor(y))] < minEarlier {
-			p.TooEarly++
-			continue
+	}
+	slices.SortFunc(picks, func(a, b pick) int {
+		if c := cmp.Compare(a.hash, b.hash); c != 0 {
+			return c
 		}
-		picks = append(picks, pick{mix64(obs.key[i] ^ mix64(o.Seed)), int32(i)})
-	}
-	p.Candidates = len(picks)
-	if len(picks) > o.Most {
-		slices.SortFunc(picks, func(a, b pick) int {
-			if c := cmp.Compare(a.hash, b.hash); c != 0 {
-				return c
-			}
-			return cmp.Compare(a.i, b.i)
-		})
-		picks = picks[:o.Most]
-	}
+		return cmp.Compare(a.i, b.i)
+	})
+	picks = picks[:min(len(picks), o.Most)]
 	slices.SortFunc(picks, func(a, b pick) int {
 		ya, yb := math.Floor(float64(obs.wells[a.i].year)), math.Floor(float64(obs.wells[b.i].year))
 		if c := cmp.Compare(ya, yb); c != 0 {
