@@ -22,14 +22,16 @@ type scoutPage struct {
 	Ask    askForm
 	// AskFields are the question as hidden fields of a form, all but the sum
 	// that is asked about.
-	AskFields []param
-	Nobody    string // why there is nothing to go by; "" where there is
-	Ground    []panelPart
-	Hole      *holeView
-	Cost      *costView
-	Store     *storageView
-	Wells     *scoutWells
-	Acts      scoutActs
+	AskFields, AllFields []param
+	Nobody               string // why there is nothing to go by; "" where there is
+	Ground               []panelPart
+	Hole                 *holeView
+	Cost                 *costView
+	Store                *storageView
+	Load                 *loadView
+	Site                 *placeView
+	Wells                *scoutWells
+	Acts                 scoutActs
 }
 
 // scoutActs are where the reader may go on to.
@@ -99,7 +101,7 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	p := scoutPage{Base: s.base(r, "Scout"), Place: position.Format(a.at, position.DecimalDegrees), Ask: a.form(u)}
 	rest := *a
 	rest.above = 0
-	p.AskFields = paramsOf(rest.query(u))
+	p.AskFields, p.AllFields = paramsOf(rest.query(u)), paramsOf(a.query(u))
 	p.Acts.Map = "/?at=" + queryEscape(latLon(a.at))
 	sc, err := s.desk.Scouting(r.Context(), s.actor(r), a.ask())
 	if records.CodeOf(err) == records.NotFound {
@@ -117,6 +119,14 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	p.Hole = holeViewOf(sc, u, theme)
 	p.Cost = costViewOf(sc, a, theme)
 	p.Store = storageViewOf(sc, u, theme)
+	if p.Load, err = loadViewOf(sc, u); err != nil {
+		return err
+	}
+	layers, err := s.layers.of(r.Context(), s.desk, s.actor(r), s.desk.Picture().Commit())
+	if err != nil {
+		return err
+	}
+	p.Site = placeViewOf(a, layers, sc.Rules, u)
 	if p.Wells, err = s.scoutWells(r, a, sc.Outlook, theme); err != nil {
 		return err
 	}

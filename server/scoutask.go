@@ -3,6 +3,7 @@ package server
 import (
 	"math"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -100,7 +101,11 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 			return nil, records.Errorf(records.Invalid, "people=%s is no number of people; write a whole number such as 4", clipText(t, 40))
 		}
 	}
-	return a, a.readHazards(q["near"], u)
+	near := q["near"]
+	if q.Get("paced") != "" { // the form that adds one
+		near = append(slices.Clone(near), q.Get("hazard")+","+q.Get("paced")+","+q.Get("towards"))
+	}
+	return a, a.readHazards(near, u)
 }
 
 // readHazards reads what stands near the pin: kind,distance,direction.

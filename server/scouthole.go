@@ -55,8 +55,7 @@ func holeViewOf(s *desk.Scouting, u say.System, theme draw.Theme) *holeView {
 	h := &holeView{Lacks: s.Practice.Lacks()}
 	h.Lead = fmt.Sprintf("Drilled until there is %s, and never deeper than %s, in each of the %s that speak for this spot.",
 		need, most, count(f.Basis.Outcomes, "record", "records"))
-	depth := distPart("depth-to-drill", "Depth to drill", &f.Depth, lengthKind(u), theme)
-	depth.Headline = shareWords(f.MetLow, f.MetHigh) + " reach " + need
+	depth := drillPart(f, need, most, u, theme)
 	if f.MetLow != f.MetHigh {
 		depth.Cares = append(depth.Cares, "Some neighbours stopped short of this depth with less water: what lies below them is not known.")
 	}
@@ -72,6 +71,33 @@ func holeViewOf(s *desk.Scouting, u say.System, theme draw.Theme) *holeView {
 	}
 	h.Notes = holeNotes(&f.Basis)
 	return h
+}
+
+// drillPart shows how deep the hole goes: the outcomes that meet the need on
+// an axis of depth, those that do not beside it.
+func drillPart(f *scout.Forecast, need, most string, u say.System, theme draw.Theme) panelPart {
+	unit := u.LengthUnit()
+	p := panelPart{Title: "Depth to drill", Headline: shareWords(f.MetLow, f.MetHigh) + " reach " + need}
+	plot := &draw.DotPlot{Unit: longUnit(unit), Figure: func(v float64) string { return say.US.Figure(v, 0) }, Never: "not by " + most}
+	met := inTwenty((f.MetLow + f.MetHigh) / 2)
+	var half float64
+	for i, v := range f.Depth.Dots(20) {
+		if i >= met || math.IsInf(v, 1) {
+			plot.Values = append(plot.Values, math.Inf(1))
+			continue
+		}
+		plot.Values = append(plot.Values, unit.FromBase(v))
+		if i == met/2 {
+			half = v
+		}
+	}
+	p.Range = "none of twenty by " + most
+	if met > 0 {
+		p.Range = "of those that do, half by " + u.Estimate(half)
+	}
+	plot.Title = p.Title + ": twenty equally likely outcomes. " + p.Headline + "; " + p.Range + "."
+	p.Plot = template.HTML(draw.Dots(plot, theme, "dots-drill")) //nolint:gosec // escaped by package draw
+	return p
 }
 
 func casingWords(f *scout.Forecast, s *desk.Scouting, u say.System) string {

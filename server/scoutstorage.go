@@ -54,8 +54,10 @@ func storageViewOf(s *desk.Scouting, u say.System, theme draw.Theme) *storageVie
 			u.FlowFigure(float64(st.Gain.Low))+" "+u.FlowUnit().Symbol(), inTwenty(st.Fractured)))
 	}
 	if st.Middle != nil {
-		v.Chart = template.HTML(draw.DrawChart(dayChart(st, u), theme, "day")) //nolint:gosec // escaped by package draw
-		v.ChartSay = fmt.Sprintf("The middle one of these wells holds %s and gives %s %s; its water stands lowest at %s, with %s left.",
+		if full := st.Middle.Supply.Hole + st.Middle.Supply.Tank; st.Middle.Day.Lowest < full*9/10 {
+			v.Chart = template.HTML(draw.DrawChart(dayChart(st, u), theme, "day")) //nolint:gosec // escaped by package draw
+		}
+		v.ChartSay = fmt.Sprintf("The middle one of these wells holds %s and gives %s %s; its store is lowest at %s, with %s left.",
 			volumeWords(st.Middle.Supply.Hole, u), u.FlowFigure(float64(st.Middle.Supply.Yield)), u.FlowUnit().Symbol(), clock(st.Middle.Day.LowestAt), volumeWords(st.Middle.Day.Lowest, u))
 		v.Working = workingOf(&st.Middle.Day.Working, u)
 		if c := st.Middle.Day.Working.Caution; c != "" {

@@ -38,6 +38,7 @@ type Scouting struct {
 	Ask      ScoutAsk
 	Practice scout.Practice
 	Rates    scout.Rates
+	Rules    []scout.LocalRule
 	// Why there is no replay; nil where there is one.
 	NoReplay error
 	Hole     *scout.Forecast

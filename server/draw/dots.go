@@ -3,6 +3,7 @@ package draw
 import (
 	"math"
 	"sort"
+	"strconv"
 )
 
 // DotPlot shows a distribution as equally likely outcomes, a dot for each: it
@@ -12,10 +13,14 @@ type DotPlot struct {
 	Values []float64 // shown unit, any order; +Inf is beyond what the records say
 	Need   float64   // a value to reach, marked; 0: none
 	Needed string    // written at that mark: '5 gpm needed'
-	Unit   string    // under the axis: 'feet'
-	Water  bool      // drawn in the colour of water
-	Log    bool      // spread by ratios: for yields
-	Least  float64   // on a log axis, what is not told apart from nothing
+	// Never is the words for outcomes that are +Inf because they never come:
+	// 'not by 500 ft'. They stand hollow, apart from the others, and the words
+	// count them. "": +Inf is what the records cannot tell.
+	Never  string
+	Unit   string  // under the axis: 'feet'
+	Water  bool    // drawn in the colour of water
+	Log    bool    // spread by ratios: for yields
+	Least  float64 // on a log axis, what is not told apart from nothing
 	Figure func(v float64) string
 }
 
@@ -25,6 +30,7 @@ const (
 	plotDotR  = 6.2
 	plotPadX  = 14.0
 	plotAxisH = 38.0
+	neverHigh = 4    // hollow dots on one another
 	plotNeedH = 18.0 // room for the words of what is needed
 )
 
@@ -40,6 +46,20 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 	most := 1
 	values := append([]float64(nil), d.Values...)
 	sort.Float64s(values)
+	never, aside := 0, 0.0
+	neverWords := ""
+	if d.Never != "" {
+		for len(values) > 0 && math.IsInf(values[len(values)-1], 1) {
+			values = values[:len(values)-1]
+			never++
+		}
+		if never > 0 {
+			neverWords = strconv.Itoa(never) + " " + d.Never
+			aside = max(math.Ceil(float64(never)/neverHigh)*per, TextWidth(neverWords, 12, false)) + 18
+			inner -= aside
+			most = max(most, min(never, neverHigh))
+		}
+	}
 	beyond := 0
 	for _, v := range values {
 		if v > axis.high {
@@ -56,7 +76,7 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 		if last := values[len(values)-1]; !math.IsInf(last, 1) {
 			far = "up to " + d.Figure(math.Round(last)) + " →"
 		}
-		from := plotW - plotPadX - TextWidth(far, 11, false) - plotDotR
+		from := plotW - plotPadX - aside - TextWidth(far, 11, false) - plotDotR
 		for k, in := range cols {
 			if plotPadX+(float64(k)+0.5)*per > from {
 				under = max(under, len(in))
@@ -93,7 +113,16 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 			}
 		}
 	}
-	s.Start("line").N("x1", plotPadX).N("y1", base+1).N("x2", plotW-plotPadX).N("y2", base+1).A("stroke", c.Ink).N("stroke-width", 1).A("class", "line-ink").End()
+	for i := range never {
+		x := plotPadX + inner + 18 + (float64(i/neverHigh)+0.5)*per
+		s.Start("circle").N("cx", x).N("cy", base-(float64(i%neverHigh)+0.5)*per).N("r", plotDotR).
+			A("fill", "none").A("stroke", full).N("stroke-width", 1.5).A("class", "line-"+name).End()
+	}
+	if never > 0 {
+		s.Start("text").N("x", plotPadX+inner+18).N("y", base+18).A("fill", c.Muted).A("class", "fill-muted").Text(neverWords)
+	}
+	right := plotW - plotPadX - aside
+	s.Start("line").N("x1", plotPadX).N("y1", base+1).N("x2", right).N("y2", base+1).A("stroke", c.Ink).N("stroke-width", 1).A("class", "line-ink").End()
 	if d.Need > 0 {
 		x := plotPadX + axis.share(d.Need)*inner
 		s.Start("line").N("x1", x).N("y1", 2).N("x2", x).N("y2", base+1).A("stroke", c.Signal).A("class", "line-signal").N("stroke-width", 1.5).A("stroke-dasharray", "4 3").End()
@@ -111,14 +140,14 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 		s.Start("line").N("x1", x).N("y1", base+1).N("x2", x).N("y2", base+5).A("stroke", c.Ink).N("stroke-width", 1).A("class", "line-ink").End()
 		text := d.Figure(v)
 		w := TextWidth(text, 12, false)
-		if left := min(max(x-w/2, 0), plotW-w); left > end+6 {
+		if left := min(max(x-w/2, 0), right+plotPadX-w); left > end+6 {
 			s.Start("text").N("x", left).N("y", base+18).A("fill", c.Muted).A("class", "fill-muted").Text(text)
 			end = left + w
 		}
 	}
-	s.Start("text").N("x", plotW-plotPadX).N("y", base+33).A("fill", c.Muted).A("class", "fill-muted").A("text-anchor", "end").Text(d.Unit)
+	s.Start("text").N("x", right).N("y", base+33).A("fill", c.Muted).A("class", "fill-muted").A("text-anchor", "end").Text(d.Unit)
 	if far != "" {
-		s.Start("text").N("x", plotW-plotPadX).N("y", base-float64(under)*per-4).N("font-size", 11).A("fill", c.Muted).A("class", "fill-muted").
+		s.Start("text").N("x", right).N("y", base-float64(under)*per-4).N("font-size", 11).A("fill", c.Muted).A("class", "fill-muted").
 			A("text-anchor", "end").Text(far)
 	}
 	return s.Bytes()

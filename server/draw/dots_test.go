@@ -73,6 +73,34 @@ func readDots(b []byte) (*dotRead, error) {
 
 func figure(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }
 
+// TestDotsThatNeverCome: outcomes that never come stand hollow beside the
+// axis, counted in words, and none is lost.
+func TestDotsThatNeverCome(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		values := rapid.SliceOfN(rapid.Float64Range(50, 500), 0, 20).Draw(t, "come")
+		never := rapid.IntRange(0, 20).Draw(t, "never")
+		all := append([]float64(nil), values...)
+		for range never {
+			all = append(all, math.Inf(1))
+		}
+		d, err := readDots(draw.Dots(&draw.DotPlot{Values: all, Never: "not by 500 ft", Unit: "feet", Figure: figure}, draw.Light, "d"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d.full != len(values) || d.hollow != never {
+			t.Fatalf("%d full and %d hollow, not %d and %d", d.full, d.hollow, len(values), never)
+		}
+		if said := strings.Contains(d.words, fmt.Sprintf("%d not by 500 ft", never)); said != (never > 0) {
+			t.Fatalf("%d never come, and it says %q", never, d.words)
+		}
+		for i := range d.xs {
+			if d.xs[i] < 0 || d.xs[i] > d.w || d.ys[i] < 0 || d.ys[i] > d.h {
+				t.Fatalf("a dot at %g, %g lies outside %g x %g", d.xs[i], d.ys[i], d.w, d.h)
+			}
+		}
+	})
+}
+
 // TestDotsAlwaysAll: every outcome is a dot within the plot, whatever the
 // values; those that miss what is needed are hollow.
 func TestDotsAlwaysAll(t *testing.T) {
