@@ -74,7 +74,8 @@ func (o *Outcome) Depth() records.Amount[records.Depth] {
 // gains add up to it: at the earliest where the water may have come, at the
 // latest where it must have. Where they never do, a neighbour that went to
 // the plan's end says 'short', and one that stopped before says only that the
-// hole goes deeper than that.
+// hole goes deeper than that. Where casing alone goes to the plan's end there
+// is no open hole, and that is 'short' too.
 func replay(w *whole, p *Plan, end records.Depth) Outcome {
 	casing := min(p.casingTo(w.bedrock), end)
 	gains := casedOff(w.gains, casing)
@@ -89,7 +90,7 @@ func replay(w *whole, p *Plan, end records.Depth) Outcome {
 		o.Result, o.Early, o.Late = Met, early, late
 	case early <= end:
 		o.Result, o.Early, o.Late = Either, early, end
-	case w.depth < end:
+	case w.depth < end && casing < end:
 		o.Result, o.Early, o.Late = StoppedEarly, max(w.depth, casing), end
 	default:
 		o.Result, o.Early, o.Late = Short, end, end

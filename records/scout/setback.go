@@ -37,43 +37,11 @@ func HazardWords() []string {
 // LocalRule is a distance that the office's own table asks for.
 type LocalRule struct {
 	Kind       string // of hazard
-	Distance   records.Length
+	Distance   records.Amount[records.Length]
 	Regulation string // "10 NYCRR Appendix 5-B, Table 1"
 	Year       int    // of the text that was read; 0: not stated
 	Note       string // "200 ft in coarse gravel"
 }
-
-// ValidateRules reports every fault of a table of local rules.
-func ValidateRules(rules []LocalRule) []records.Fault {
-	s := &sheet{}
-	seen := map[string]bool{}
-	for i, r := range rules {
-		at := ruleField(i)
-		if r.Kind == "" {
-			s.fault(records.Refusal, at+".kind", "is empty", "name what the distance is from")
-		}
-		if !(r.Distance > 0) || r.Distance > maxSetbackM {
-			s.fault(records.Refusal, at+".distance", "is not above 0 and below 10 km", "write the distance that the rule asks for")
-		}
-		if r.Regulation == "" {
-			s.fault(records.Refusal, at+".regulation", "is empty", "name the rule that asks for it, so that it can be looked up")
-		}
-		if r.Year == 0 {
-			s.fault(records.Warning, at+".year", "is not stated", "write the year of the text, since rules change")
-		} else if r.Year < 1850 || r.Year > 2200 {
-			s.fault(records.Refusal, at+".year", "is no year of a rule", "write four digits")
-		}
-		if key := r.Kind + "\x00" + r.Regulation; seen[key] {
-			s.fault(records.Warning, at, "names a hazard of this regulation again; the greater distance counts", "keep the one that holds here")
-		} else {
-			seen[key] = true
-		}
-	}
-	return s.faults
-}
-
-// maxSetbackM is farther than any rule keeps a household's well from anything.
-const maxSetbackM = 10_000
 
 // Verdict says how a hazard stands to the rules.
 type Verdict uint8
@@ -136,12 +104,12 @@ func CheckSetbacks(site position.LonLat, accuracyM float64, hazards []Hazard, ru
 
 func judge(h Hazard, distanceM, accuracyM float64, rules []LocalRule) Setback {
 	s := Setback{Hazard: h, DistanceM: distanceM, Verdict: NoRule, Caution: ruleCaution}
+	asked := 0.0
 	for _, r := range rules {
-		if r.Kind == h.Kind && r.Distance > s.Rule.Distance {
-			s.Rule = r
+		if d, ok := r.Distance.Number(); ok && r.Kind == h.Kind && float64(d) > asked {
+			s.Rule, asked = r, float64(d)
 		}
 	}
-	asked := float64(s.Rule.Distance)
 	off := math.Hypot(clean(accuracyM), clean(h.AccuracyM))
 	switch {
 	case asked == 0:
