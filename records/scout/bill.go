@@ -121,7 +121,7 @@ func (b *biller) missing(what string) {
 // drilling charges every stretch of ground by the steps of its rate, the same
 // step in one line, and the minimum where the hole is shorter: at the price
 // of the last stretch drilled.
-func (b *biller) drilling(h *Hole) (charged Cents) {
+func (b *biller) drilling(h *Hole) (sum Cents) {
 	type use struct {
 		rate   *DrillRate
 		class  records.Class
@@ -129,7 +129,7 @@ func (b *biller) drilling(h *Hole) (charged Cents) {
 	}
 	var uses []use
 	var last Price
-	for _, g := range chargedGround(h) {
+	for _, g := range charged(h.Ground, h.Bedrock, h.Depth) {
 		at := g.Top
 		for at < g.Bottom {
 			rate, until := b.rates.drillRate(g.Class, at)
@@ -138,7 +138,7 @@ func (b *biller) drilling(h *Hole) (charged Cents) {
 				bottom = g.Bottom
 			}
 			if rate == nil {
-				b.missing("no price for drilling in " + g.Class.String() + " at " + b.rates.depthWords(at))
+				b.missing(b.rates.noPrice(g.Class))
 				at = bottom
 				continue
 			}
@@ -161,15 +161,22 @@ func (b *biller) drilling(h *Hole) (charged Cents) {
 		if from, _ := u.rate.span(); from > 0 {
 			what += ", from " + b.rates.depthWords(from)
 		}
-		charged += b.length(LineDrilling, what, u.length, u.rate.ByLength)
+		sum += b.length(LineDrilling, what, u.length, u.rate.ByLength)
 	}
 	if least, ok := b.rates.MinimumLength.Number(); ok && least > records.Length(h.Depth) {
-		charged += b.length(LineMinimum, "up to the least length charged", least-records.Length(h.Depth), last)
+		sum += b.length(LineMinimum, "up to the least length charged", least-records.Length(h.Depth), last)
 	}
-	return charged
+	return sum
 }
 
-func chargedGround(h *Hole) []Ground { return charged(h.Ground, h.Bedrock, h.Depth) }
+// noPrice says that ground of a class is not priced, or not at every depth.
+func (r *Rates) noPrice(c records.Class) string {
+	s := "no price for drilling in " + c.String()
+	if len(r.steps(c)) > 0 || len(r.steps(records.ClassUnknown)) > 0 {
+		s += " at every depth"
+	}
+	return s
+}
 
 // drillRate is the rate for ground of a class at a depth, and how far down it
 // holds. Without one it is nil, down to where one begins.

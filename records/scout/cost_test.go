@@ -208,6 +208,69 @@ func TestDearerRatesNeverCheaper(t *testing.T) {
 	})
 }
 
+// TestCostAgainstCounting: without bounds the share above a figure is the
+// weight of the bills above it; order, weights of zero and a common factor of
+// the weights change nothing.
+func TestCostAgainstCounting(t *testing.T) {
+	r := scout.InventedRates()
+	rapid.Check(t, func(rt *rapid.T) {
+		var holes []scout.Neighbour
+		for i := range rapid.IntRange(1, 15).Draw(rt, "holes") {
+			bedrock := rapid.Float64Range(0, 100).Draw(rt, "bedrock")
+			at := bedrock + rapid.Float64Range(20, 400).Draw(rt, "at")
+			n := hole(int64(i+1), bedrock, 900, [2]float64{at, rapid.SampledFrom([]float64{1, 4}).Draw(rt, "gain")})
+			n.Weight = rapid.Float64Range(0.1, 3).Draw(rt, "weight")
+			holes = append(holes, n)
+		}
+		f, err := scout.CostOf(holes, plan(), scout.Own{}, &r)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		figure := scout.Cents(rapid.IntRange(0, 2_000_000).Draw(rt, "figure"))
+		var above, sum float64
+		for _, o := range f.Outcomes {
+			sum += o.Weight
+			if o.Bill.Total > figure {
+				above += o.Weight
+			}
+		}
+		if low, high := f.ShareAbove(figure); math.Abs(low-above/sum) > 1e-9 || math.Abs(high-above/sum) > 1e-9 {
+			rt.Fatalf("share above %d: %g to %g, counted %g", figure, low, high, above/sum)
+		}
+		other := rapid.Permutation(holes).Draw(rt, "order")
+		other = append(append([]scout.Neighbour(nil), other...), hole(99, 5, 50))
+		other[len(other)-1].Weight = 0
+		for i := range other {
+			other[i].Weight *= 3
+		}
+		g, err := scout.CostOf(other, plan(), scout.Own{}, &r)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		for _, p := range []float64{0.1, 0.5, 0.9} {
+			if a, b := f.Cost.Quantile(p), g.Cost.Quantile(p); math.Abs(a-b) > 1e-6*a {
+				rt.Fatalf("quantile %g: %g, in another order %g", p, a, b)
+			}
+		}
+	})
+}
+
+func TestPartlyPricedTableNamesItOnce(t *testing.T) {
+	r, faults := scout.ParseRates([]byte(`{"units":"us","currency":"USD","drilling":[{"ground":"rock","to_ft":100,"cents_per_ft":1000}]}`))
+	if records.Refuses(faults) {
+		t.Fatal(faults)
+	}
+	f := costOf(t, someHoles(), plan(), r)
+	count := map[string]int{}
+	for _, m := range f.Missing {
+		count[m]++
+	}
+	if count["no price for drilling in rock at every depth"] != 1 || count["no price for drilling in soil"] != 1 || len(f.Missing) > 12 {
+		t.Errorf("missing %q", f.Missing)
+	}
+	near(t, "median", f.Cost.Median(), (100-29.5)*1000, 1) // rock between 20 to 39 ft and 100 ft
+}
+
 func TestPoorNeighbourhoods(t *testing.T) {
 	dry := func(id int64) scout.Neighbour { return hole(id, 30, 700) }
 	short := func(id int64) scout.Neighbour { return hole(id, 30, 200, [2]float64{150, 1}) }

@@ -16,6 +16,8 @@ type QuoteSheet struct {
 	Currency             string
 	Rates                string // name of the rate table
 	RatesNote            string // "invented example, not a price"
+	// RatesOver says that the table does not hold on the day of the sheet.
+	RatesOver bool
 
 	Need      records.Flow
 	Low, High Cents // eight holes in ten
@@ -67,6 +69,7 @@ func NewQuoteSheet(f *Forecast, r *Rates, prepared, validUntil records.Date, wor
 		Standby: r.Standby, Permit: r.Permit, Sealing: r.Sealing, SealingBy: r.SealingBy, PumpSet: r.PumpSet, Units: r.Units,
 		Missing: f.Missing, Words: words,
 	}
+	q.RatesOver = !prepared.IsZero() && (!r.ValidTo.IsZero() && r.ValidTo.Before(prepared) || prepared.Before(r.ValidFrom))
 	q.CallLow, q.CallHigh = f.CallShare()
 	if !f.Cost.Empty() {
 		rng := f.Range80()

@@ -196,7 +196,7 @@ func (r *Rates) Lacks() []string {
 	}
 	lack(!r.Mobilisation.Set, "no price for mobilisation")
 	for _, c := range []records.Class{records.ClassSoil, records.ClassTransition, records.ClassRock} {
-		lack(len(r.steps(c)) == 0 && len(r.steps(records.ClassUnknown)) == 0, "no price for drilling in "+c.String())
+		lack(len(r.steps(c)) == 0 && len(r.steps(records.ClassUnknown)) == 0, r.noPrice(c))
 	}
 	lack(len(r.Casing) == 0, "no price for casing")
 	lack(!r.GroutSack.Set, "no price for grout")

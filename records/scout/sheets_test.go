@@ -27,6 +27,9 @@ func TestQuoteSheet(t *testing.T) {
 	if q.ValidUntil != r.ValidTo {
 		t.Errorf("valid until %v, though the rates end on %v", q.ValidUntil, r.ValidTo)
 	}
+	if late := scout.NewQuoteSheet(f, &r, records.Date{Year: 2026, Month: 7, Day: 1}, records.Date{}, scout.Words{}); q.RatesOver || !late.RatesOver {
+		t.Errorf("rates that ended are over: in April %v, in July %v", q.RatesOver, late.RatesOver)
+	}
 	if !(q.Low < q.Middle && q.Middle < q.High) || q.HighOpen || q.MiddleOpen {
 		t.Errorf("range %d, %d, %d", q.Low, q.Middle, q.High)
 	}
