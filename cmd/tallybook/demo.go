@@ -79,5 +79,9 @@ func (c *console) fillDemo(path string) error {
 	for i, p := range t.Plates {
 		plates[i] = desk.PlateOf{Plate: p.Plate, Well: p.Well}
 	}
-	return closeAfter(d, d.AddAll(c.ctx, desk.LocalPerson(), t.Wells, plates, t.Layers))
+	err = d.AddAll(c.ctx, desk.LocalPerson(), t.Wells, plates, t.Layers)
+	if err == nil { // so that a scouting shows a cost at once
+		err = d.SetInventedOffice(c.ctx, desk.LocalPerson())
+	}
+	return closeAfter(d, err)
 }
