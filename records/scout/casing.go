@@ -33,18 +33,16 @@ type CasingChance struct {
 // tell of ground deeper than that.
 func CasingRunsOut(bedrock *predict.Distribution, neighbours []Neighbour, now records.Depth, aboard records.Length, p Plan) CasingChance {
 	c := CasingChance{Reaches: records.Depth(aboard - p.StickUp - p.Socket), Median: records.Length(math.NaN()), Upper: records.Length(math.NaN())}
-	var sum, squares float64
+	var deeperOnes mass
 	for i := range neighbours {
 		n := &neighbours[i]
 		low, high := limits(n.Bedrock)
 		deeper := low > now || n.Bedrock.Qualifier == records.Between && high > now
 		if n.Bedrock.Known() && deeper && n.Weight > 0 && finite(n.Weight) {
-			sum, squares = sum+n.Weight, squares+n.Weight*n.Weight
+			deeperOnes.add(n.Weight)
 		}
 	}
-	if squares > 0 {
-		c.Effective = sum * sum / squares
-	}
+	c.Effective = deeperOnes.effective()
 	if aboard-p.StickUp < p.MinCasing || c.Reaches < now {
 		c.RunsOut, c.Tells = Chance{1, 1, 1}, true
 		c.Why = "the casing aboard is too short for any bedrock below the depth now"

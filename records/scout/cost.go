@@ -225,10 +225,10 @@ func (f *Forecast) chanceMet() (low, high float64) {
 
 func basisOf(outcomes []Costed) Basis {
 	b := Basis{Outcomes: len(outcomes)}
-	var sum, squares float64
+	var all mass
 	for i := range outcomes {
 		o := &outcomes[i]
-		sum, squares = sum+o.Weight, squares+o.Weight*o.Weight
+		all.add(o.Weight)
 		count, share := &b.Met, &b.ShareMet
 		switch o.Result {
 		case Short:
@@ -253,9 +253,9 @@ func basisOf(outcomes []Costed) Basis {
 		}
 	}
 	for _, share := range []*float64{&b.ShareMet, &b.ShareShort, &b.ShareStopped, &b.ShareEither} {
-		*share /= sum
+		*share /= all.sum
 	}
-	b.Effective = sum * sum / squares
+	b.Effective = all.effective()
 	return b
 }
 

@@ -103,9 +103,7 @@ func meanGain(spells []spell, gains []watched, from, to records.Depth) records.F
 	return sum
 }
 
-// kish is the number of equally weighted holes that tell as much as these:
-// (sum w)^2 / sum w^2, over whole holes (Kish, Survey Sampling, 1965, cited
-// from memory).
+// kish is the effective number of whole holes among the spells that count.
 func kish(spells []spell, counts func(*spell) bool) float64 {
 	weights := map[int]float64{}
 	for i := range spells {
@@ -118,13 +116,23 @@ func kish(spells []spell, counts func(*spell) bool) float64 {
 		keys = append(keys, k)
 	}
 	slices.Sort(keys) // sums in one order, on every machine
-	var sum, squares float64
+	var m mass
 	for _, k := range keys {
-		w := weights[k]
-		sum, squares = sum+w, squares+w*w
+		m.add(weights[k])
 	}
-	if squares == 0 {
+	return m.effective()
+}
+
+// mass is a sum of weights, and of their squares.
+type mass struct{ sum, squares float64 }
+
+func (m *mass) add(w float64) { m.sum, m.squares = m.sum+w, m.squares+w*w }
+
+// effective is the number of equally weighted holes that tell as much as
+// these: (sum w)^2 / sum w^2 (Kish, Survey Sampling, 1965, cited from memory).
+func (m *mass) effective() float64 {
+	if m.squares == 0 {
 		return 0
 	}
-	return sum * sum / squares
+	return m.sum * m.sum / m.squares
 }
