@@ -5,16 +5,26 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"tallybook/records"
 	"tallybook/records/importer"
 )
 
 // chunkWells is how many wells are written in one transaction while a file is
-// taken in: few enough that an edit at the same time need not wait long.
-const chunkWells = 2000
+// taken in: few enough that an edit at the same time waits less than a second,
+// and many, since each transaction writes most pages of the indexes of public
+// names and places again.
+const chunkWells = 8192
 
-// Intake is how a file is taken in.
+// firstChunk is how many the first of them holds, the next twice as many and
+// so on: a file that cannot be written is known soon.
+const firstChunk = 1024
+
+// Intake is how a file is taken in. What it is given to call is called by
+// several goroutines, one at a time.
 type Intake struct {
 	Source *importer.Source
 	Name   string // the file's name, for the record of intakes
@@ -23,7 +33,8 @@ type Intake struct {
 	// Told is shown every row that is refused, or taken in with something to
 	// look at; may be nil.
 	Told func(*importer.Row)
-	// Accepted is shown every row that was taken in; may be nil.
+	// Accepted is shown every row that was taken in, of whose Well only
+	// Extra is kept until then; may be nil.
 	Accepted func(*importer.Row)
 	// Progress may be nil; size is 0 where it is not known.
 	Progress func(bytesRead, size, rows int64)
@@ -54,11 +65,12 @@ func (d *Desk) takeIn(ctx context.Context, actor records.Actor, in Intake) (*rec
 	if err != nil {
 		return nil, fmt.Errorf("beginning an intake: %w", err)
 	}
-	t := &intake{d: d, in: in, actor: actor, batch: b}
-	err = importer.Pipeline(ctx, in.Source, runtime.GOMAXPROCS(0), func(r *importer.Row) error { return t.row(ctx, r) })
-	if err == nil {
-		err = t.flush(ctx)
+	bulk, ok := d.store.(records.BulkStore)
+	if !ok {
+		return nil, errors.New("desk: the store takes no files in")
 	}
+	t := &intake{d: d, in: in, actor: actor, batch: b, bulk: bulk, most: firstChunk, chunks: make(chan []*importer.Row)}
+	err = t.read(ctx)
 	if err == nil {
 		err = t.publish(ctx)
 	}
@@ -126,42 +138,110 @@ type intake struct {
 	in    Intake
 	actor records.Actor
 	batch *records.Batch
-	chunk []*importer.Row
+	bulk  records.BulkStore
+
+	plain   records.Well         // stands for a record that has been made ready
+	chunk   []*importer.Row      // of the goroutine that reads
+	most    int                  // how many it takes
+	chunks  chan []*importer.Row // to the one that writes
+	telling sync.Mutex           // held while the intake's functions are called
 }
 
-func (t *intake) row(ctx context.Context, r *importer.Row) error {
-	t.batch.Read++
-	t.chunk = append(t.chunk, r)
-	if t.in.Progress != nil && t.batch.Read%500 == 0 {
-		done, size := t.in.Source.Done()
-		t.in.Progress(done, size, t.batch.Read)
-	}
-	if len(t.chunk) >= chunkWells {
-		return t.flush(ctx)
-	}
-	return nil
-}
-
-// flush writes the chunk in one transaction and accounts for its rows.
-func (t *intake) flush(ctx context.Context) error {
-	if len(t.chunk) == 0 {
-		return nil
-	}
-	err := t.d.store.Update(ctx, t.actor, func(tx records.StoreTx) error {
-		for _, r := range t.chunk {
-			if r.Refused() {
-				continue
-			}
-			if err := t.write(ctx, tx, r); err != nil {
+// read reads the file to its end while what was read is written: the rows are
+// decoded and made ready by all processors, and one goroutine writes them.
+func (t *intake) read(ctx context.Context) error {
+	group, inner := errgroup.WithContext(ctx)
+	group.Go(func() error {
+		for chunk := range t.chunks {
+			if err := t.write(inner, chunk); err != nil {
 				return err
 			}
 		}
 		return nil
 	})
-	if err != nil {
-		return fmt.Errorf("writing rows up to %d: %w", t.batch.Read, err)
+	group.Go(func() error {
+		defer close(t.chunks)
+		err := importer.PipelineWith(inner, t.in.Source, runtime.GOMAXPROCS(0), t.ready, func(r *importer.Row) error { return t.row(inner, r) })
+		if err == nil && len(t.chunk) > 0 {
+			err = t.hand(inner)
+		}
+		return err
+	})
+	err := group.Wait()
+	if cause := ctx.Err(); err != nil && cause != nil && errors.Is(err, context.Canceled) {
+		return cause
 	}
-	for _, r := range t.chunk {
+	return err
+}
+
+// ready makes what is written of a row.
+func (t *intake) ready(r *importer.Row) (err error) {
+	if r.Refused() {
+		return nil
+	}
+	w := r.Well
+	w.ID, w.Revision = 0, 0
+	if w.Provenance.Source == "" {
+		w.Provenance.Source = "batch"
+	}
+	w.Provenance.Batch, w.Provenance.Row = t.batch.ID, r.Number
+	if r.Ready, err = t.bulk.Ready(w); err != nil {
+		return fmt.Errorf("row %d: %w", r.Number, err)
+	}
+	return nil
+}
+
+// row takes the next row.
+func (t *intake) row(ctx context.Context, r *importer.Row) error {
+	t.batch.Read++
+	if !r.Refused() {
+		if r.Ready.UID() != r.Well.UID { // its name was settled since
+			if err := t.ready(r); err != nil {
+				return err
+			}
+		}
+		// Thousands of rows wait to be written: the whole records would take
+		// more memory than what is made ready of them.
+		if len(r.Well.Extra) == 0 {
+			r.Well = &t.plain
+		} else {
+			r.Well = &records.Well{Extra: r.Well.Extra}
+		}
+	}
+	t.chunk = append(t.chunk, r)
+	if t.in.Progress != nil && t.batch.Read%500 == 0 {
+		done, size := t.in.Source.Done()
+		t.telling.Lock()
+		t.in.Progress(done, size, t.batch.Read)
+		t.telling.Unlock()
+	}
+	if len(t.chunk) >= t.most {
+		return t.hand(ctx)
+	}
+	return nil
+}
+
+// hand hands the chunk to the goroutine that writes.
+func (t *intake) hand(ctx context.Context) error {
+	select {
+	case t.chunks <- t.chunk:
+		t.most = min(2*t.most, chunkWells)
+		t.chunk = make([]*importer.Row, 0, t.most)
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
+// write writes a chunk in one transaction and accounts for its rows.
+func (t *intake) write(ctx context.Context, chunk []*importer.Row) error {
+	err := t.d.store.Update(ctx, t.actor, func(tx records.StoreTx) error { return t.add(ctx, tx, chunk) })
+	if err != nil {
+		return fmt.Errorf("writing rows up to %d: %w", chunk[len(chunk)-1].Number, err)
+	}
+	t.telling.Lock()
+	defer t.telling.Unlock()
+	for _, r := range chunk {
 		if t.in.Told != nil && len(r.Faults) > 0 {
 			t.in.Told(r)
 		}
@@ -182,36 +262,41 @@ func (t *intake) flush(ctx context.Context) error {
 			}
 		}
 	}
-	t.chunk = t.chunk[:0]
 	return nil
 }
 
-// write puts one row into the store, or refuses it where its well is there
+// add puts rows into the store, and refuses those whose wells are there
 // already.
-func (t *intake) write(ctx context.Context, tx records.StoreTx, r *importer.Row) error {
-	w := r.Well
-	if id, err := tx.WellIDByUID(ctx, w.UID); err == nil {
-		r.Faults = append(r.Faults, records.Fault{
-			Severity: records.Refusal, Field: "uid",
-			Message: fmt.Sprintf("this record is in the database already, as record %d", id),
-			Mend:    "nothing to do if the file was taken in before; else give the row a uid of its own",
-		})
-		return nil
-	} else if records.CodeOf(err) != records.NotFound {
+func (t *intake) add(ctx context.Context, tx records.StoreTx, chunk []*importer.Row) error {
+	bulk, ok := tx.(records.BulkTx)
+	if !ok {
+		return errors.New("desk: the store takes no files in")
+	}
+	rows := make([]*importer.Row, 0, len(chunk))
+	ready := make([]records.ReadyWell, 0, len(chunk))
+	for _, r := range chunk {
+		if !r.Refused() {
+			rows, ready = append(rows, r), append(ready, r.Ready)
+		}
+	}
+	ids, there, err := bulk.AddWells(ctx, ready)
+	if err != nil {
 		return err
 	}
-	w.ID, w.Revision = 0, 0
-	if w.Provenance.Source == "" {
-		w.Provenance.Source = "batch"
-	}
-	w.Provenance.Batch, w.Provenance.Row = t.batch.ID, r.Number
-	if err := tx.PutWell(ctx, w, ""); err != nil {
-		return err
-	}
-	for _, p := range r.Plates {
-		p.WellID, p.LinkedBy, p.LinkedAt = w.ID, t.actor.Name, tx.Now()
-		if err := tx.PutPlate(ctx, p, ""); err != nil {
-			return err
+	for i, r := range rows {
+		if there[i] != 0 {
+			r.Faults = append(r.Faults, records.Fault{
+				Severity: records.Refusal, Field: "uid",
+				Message: fmt.Sprintf("this record is in the database already, as record %d", there[i]),
+				Mend:    "nothing to do if the file was taken in before; else give the row a uid of its own",
+			})
+			continue
+		}
+		for _, p := range r.Plates {
+			p.WellID, p.LinkedBy, p.LinkedAt = ids[i], t.actor.Name, tx.Now()
+			if err := tx.PutPlate(ctx, p, ""); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

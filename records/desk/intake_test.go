@@ -61,7 +61,7 @@ func TestStagedOutOfSight(t *testing.T) {
 	d, path := newDesk(t)
 	other := openDesk(t, path, 0)
 	looked, staged := 0, 0
-	_, err := takeIn(t.Context(), d, "wells.ndjson", strings.NewReader(features(5000)), desk.Intake{
+	_, err := takeIn(t.Context(), d, "wells.ndjson", strings.NewReader(features(20000)), desk.Intake{
 		Progress: func(_, _, rows int64) {
 			looked++
 			staged = max(staged, ask(t, path, "SELECT count(*) FROM wells"))
@@ -78,10 +78,10 @@ func TestStagedOutOfSight(t *testing.T) {
 	if looked < 5 || staged < 2000 {
 		t.Fatalf("looked %d times, and at most %d rows were staged: nothing was tested", looked, staged)
 	}
-	if d.Picture().Len() != 5000 || other.Picture().Len() != 0 {
+	if d.Picture().Len() != 20000 || other.Picture().Len() != 0 {
 		t.Errorf("%d show, and %d at the other desk before it looks", d.Picture().Len(), other.Picture().Len())
 	}
-	if err := other.Refresh(t.Context()); err != nil || other.Picture().Len() != 5000 {
+	if err := other.Refresh(t.Context()); err != nil || other.Picture().Len() != 20000 {
 		t.Errorf("the other desk sees %d, %v", other.Picture().Len(), err)
 	}
 }
@@ -147,9 +147,9 @@ func nothingLeft(t *testing.T, d *desk.Desk, path string) {
 func TestInterruptedLeavesNothing(t *testing.T) {
 	d, path := newDesk(t)
 	ctx, cancel := context.WithCancel(t.Context())
-	_, err := takeIn(ctx, d, "wells.ndjson", strings.NewReader(features(6000)), desk.Intake{
+	_, err := takeIn(ctx, d, "wells.ndjson", strings.NewReader(features(18000)), desk.Intake{
 		Progress: func(_, _, rows int64) {
-			if rows > 4500 {
+			if rows > 17000 {
 				if ask(t, path, "SELECT count(*) FROM wells") == 0 {
 					t.Error("nothing was staged before the interruption: the test does not test it")
 				}

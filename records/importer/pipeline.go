@@ -25,6 +25,13 @@ type batch struct {
 // workers. It returns nil at the end of the source, else the first error of
 // the source, of process or of ctx; the rows before it have been processed.
 func Pipeline(ctx context.Context, s *Source, workers int, process func(*Row) error) error {
+	return PipelineWith(ctx, s, workers, nil, process)
+}
+
+// PipelineWith is Pipeline with more work for the workers: also is called by
+// several of them at once with each row after it was decoded, in any order,
+// and before the row's public name is settled among those of the source.
+func PipelineWith(ctx context.Context, s *Source, workers int, also, process func(*Row) error) error {
 	workers = max(workers, 1)
 	group, inner := errgroup.WithContext(ctx)
 	work := make(chan *batch, workers)
@@ -41,7 +48,11 @@ func Pipeline(ctx context.Context, s *Source, workers int, process func(*Row) er
 				case <-inner.Done():
 					return inner.Err()
 				}
-				work <- b // never blocks for long: workers only decode
+				select {
+				case work <- b:
+				case <-inner.Done():
+					return inner.Err()
+				}
 			}
 			if errors.Is(err, io.EOF) {
 				return nil
@@ -60,6 +71,12 @@ func Pipeline(ctx context.Context, s *Source, workers int, process func(*Row) er
 						break
 					}
 					s.rows.decode(&b.rows[i])
+					if also == nil {
+						continue
+					}
+					if err := also(&b.rows[i]); err != nil {
+						return err // and process waits for nothing: inner is done
+					}
 				}
 				close(b.done)
 			}
@@ -68,7 +85,11 @@ func Pipeline(ctx context.Context, s *Source, workers int, process func(*Row) er
 	}
 	group.Go(func() error {
 		for b := range order {
-			<-b.done
+			select {
+			case <-b.done:
+			case <-inner.Done():
+				return inner.Err()
+			}
 			for i := range b.rows {
 				if err := inner.Err(); err != nil {
 					return err

@@ -22,6 +22,10 @@ type Row struct {
 	Plates []*records.Plate // plates that the row names as this well's
 	Faults []records.Fault
 
+	// Ready is what a store made of Well, for whoever takes the rows in; nil
+	// until then.
+	Ready records.ReadyWell
+
 	depth     int    // how deep its brackets nest, 0 until counted
 	given     bool   // the source itself gave the well's uid
 	scanFault string // why the row cannot be read at all, found while cutting

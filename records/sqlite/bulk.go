@@ -85,18 +85,24 @@ const heldBack = 4 * rowsAtOnce
 
 func (n *newWells) full() bool { return n.count >= heldBack }
 
-func (n *newWells) add(w *records.Well, row wellRow, commit int64, r records.Reader) {
+// add takes a record with its key and commit; the layer has so many columns.
+func (n *newWells) add(id int64, r *readyWell, commit int64, columns int) {
 	if n.uids == nil {
 		n.uids = make(map[string]int64, heldBack)
 	}
 	n.count++
-	n.uids[w.UID] = w.ID
-	n.wells = appendArgs(n.wells, w.ID, w.UID, w.Revision, commit)
-	n.wells = appendArgs(n.wells, row.columns...)
-	n.docs = appendArgs(n.docs, w.ID, w.Revision, string(row.doc))
-	n.strata = appendStrata(n.strata, w, r)
-	if w.Place.Located {
-		n.index = appendArgs(n.index, w.ID, w.Place.Lon, w.Place.Lon, w.Place.Lat, w.Place.Lat)
+	n.uids[r.uid] = id
+	rest := r.packed
+	n.wells = appendArgs(n.wells, id, r.uid, int64(1), commit)
+	n.wells, rest = unpackValues(n.wells, rest, columns)
+	n.docs = appendArgs(n.docs, id, int64(1))
+	n.docs, rest = unpackValues(n.docs, rest, 1)
+	for i := range r.strata {
+		n.strata = appendArgs(n.strata, id, int64(i))
+		n.strata, rest = unpackValues(n.strata, rest, 5)
+	}
+	if r.located {
+		n.index = appendArgs(n.index, id, r.lon, r.lon, r.lat, r.lat)
 	}
 }
 

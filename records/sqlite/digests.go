@@ -227,14 +227,6 @@ func (s *Store) keepPictures(ctx context.Context, commit int64, made []madePictu
 	return err
 }
 
-// forgetPicture notes that the picture with a well no longer holds.
-func (t *tx) forgetPicture(id int64) {
-	if t.chunks == nil {
-		t.chunks = map[int64]bool{}
-	}
-	t.chunks[id>>chunkBits] = true
-}
-
 // DigestsSince implements records.StoreView. A batch published after the
 // commit brings all its wells with it.
 func (v *view) DigestsSince(ctx context.Context, commit int64) (changed []records.Digest, gone []int64, err error) {

@@ -61,6 +61,9 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 	s := &Store{path: path, o: o, writing: make(chan struct{}, 1), groups: layerGroups()}
 	s.inserters = newInserters(s.groups)
 	s.columnCount = s.inserters.wells.width
+	for _, g := range s.groups {
+		s.layerColumns += len(g.names)
+	}
 	s.writer = openPool(dsn(path, "_txlock=immediate&_synchronous=FULL&_busy_timeout=100&_cache_size=-65536"))
 	// One connection, so that writers of this process queue here and not in
 	// the file.
@@ -98,11 +101,11 @@ func (c connector) Driver() driver.Driver                        { return c.driv
 
 // openPool makes a pool of connections with what the connection string has no
 // words for: notes that a statement takes to be undone by are kept in memory,
-// and the log is folded into the file by 32 MB, not by 4, since a long intake
+// and the log is folded into the file by 128 MB, not by 4, since a long intake
 // writes the same pages of the indexes over and over.
 func openPool(dsn string) *sql.DB {
 	return sql.OpenDB(connector{dsn: dsn, driver: &sqlite3.SQLiteDriver{ConnectHook: func(c *sqlite3.SQLiteConn) error {
-		_, err := c.Exec("PRAGMA temp_store = MEMORY; PRAGMA wal_autocheckpoint = 8000; PRAGMA journal_size_limit = 67108864", nil)
+		_, err := c.Exec("PRAGMA temp_store = MEMORY; PRAGMA wal_autocheckpoint = 32000; PRAGMA journal_size_limit = 67108864", nil)
 		return err
 	}}})
 }

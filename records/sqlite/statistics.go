@@ -4,8 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"math"
-
-	"tallybook/records"
 )
 
 // GIS programs take the number of features and the extent of the layer from a
@@ -34,16 +32,16 @@ func (e *extentChange) remove(geom []byte) {
 	e.gone = append(e.gone, [2]float64{lon, lat})
 }
 
-func (e *extentChange) add(p *records.Place) {
-	if !p.Located {
+func (e *extentChange) add(located bool, lon, lat float64) {
+	if !located {
 		return
 	}
 	if !e.filled {
 		e.filled = true
-		e.west, e.east, e.south, e.north = p.Lon, p.Lon, p.Lat, p.Lat
+		e.west, e.east, e.south, e.north = lon, lon, lat, lat
 	}
-	e.west, e.east = math.Min(e.west, p.Lon), math.Max(e.east, p.Lon)
-	e.south, e.north = math.Min(e.south, p.Lat), math.Max(e.north, p.Lat)
+	e.west, e.east = math.Min(e.west, lon), math.Max(e.east, lon)
+	e.south, e.north = math.Min(e.south, lat), math.Max(e.north, lat)
 }
 
 // writeStatistics refreshes the layer's statistics at the end of a

@@ -23,9 +23,10 @@ type Store struct {
 	writing chan struct{} // holds a token while this process writes
 	groups  []group       // the layer's columns
 	inserters
-	columnCount int
-	claimed     claimed
-	schema      int64 // PRAGMA schema_version when the triggers were last looked at; only with the token
+	columnCount  int // of a row of wells
+	layerColumns int // those of the layer among them
+	claimed      claimed
+	schema       int64 // PRAGMA schema_version when the triggers were last looked at; only with the token
 }
 
 var _ records.Store = (*Store)(nil)

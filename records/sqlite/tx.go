@@ -22,6 +22,7 @@ type tx struct {
 	rocks   map[string]int64 // codes of rock units; nil: not read yet
 	batch   int64            // one that is known to be there
 	chunks  map[int64]bool   // pictures that no longer hold
+	fresh   freshPictures    // of new wells
 	extent  extentChange
 	scratch []byte
 }
@@ -65,10 +66,8 @@ func (t *tx) finish(ctx context.Context) error {
 	if err := t.flush(ctx); err != nil {
 		return err
 	}
-	for chunk := range t.chunks {
-		if _, err := t.write(ctx, "DELETE FROM picture WHERE chunk = ?", chunk); err != nil {
-			return err
-		}
+	if err := t.finishPictures(ctx); err != nil {
+		return err
 	}
 	if err := t.writeStatistics(ctx); err != nil {
 		return err

@@ -7,8 +7,6 @@ import (
 	"database/sql/driver"
 	"fmt"
 
-	"github.com/google/uuid"
-
 	"tallybook/records"
 )
 
@@ -100,50 +98,24 @@ func (t *tx) addWell(ctx context.Context, w *records.Well) error {
 	if w.Revision != 0 {
 		return records.Errorf(records.Conflict, "a new record has no revision")
 	}
-	uid := w.UID
-	if uid == "" {
-		id, err := uuid.NewV7()
-		if err != nil {
-			return fmt.Errorf("sqlite: new uid: %w", err)
-		}
-		uid = id.String()
-	} else {
-		taken := t.new.uids[uid] != 0
-		if !taken {
-			var other int64
-			var err error
-			if taken, err = t.oneRaw(ctx, "SELECT id FROM wells WHERE uid = ?", uid, &other); err != nil {
-				return err
-			}
-		}
-		if taken {
+	if w.UID != "" {
+		_, err := t.WellIDByUID(ctx, w.UID)
+		if err == nil {
 			return &records.Error{Code: records.Conflict, Field: "uid", Message: "there is a well with this uid already"}
 		}
-	}
-	if err := t.touch(ctx); err != nil {
-		return err
-	}
-	if t.nextID == 0 {
-		// Keys are never used twice: SQLite keeps the highest ever.
-		if _, err := t.one(ctx, "SELECT ifnull((SELECT seq FROM sqlite_sequence WHERE name = 'wells'), 0) + 1", nil, &t.nextID); err != nil {
+		if records.CodeOf(err) != records.NotFound {
 			return err
 		}
 	}
-	next := *w
-	next.ID, next.UID, next.Revision = t.nextID, uid, 1
-	row, err := t.rowOf(ctx, &next)
+	r, err := t.store.ready(w)
 	if err != nil {
 		return err
 	}
-	t.nextID++
-	t.new.add(&next, row, t.commit, t.store.o.Reader)
-	t.forgetPicture(next.ID)
-	t.extent.count++
-	t.extent.add(&next.Place)
-	w.ID, w.UID, w.Revision = next.ID, next.UID, next.Revision
-	if t.new.full() {
-		return t.flush(ctx)
+	id, err := t.add(ctx, r)
+	if err != nil {
+		return err
 	}
+	w.ID, w.UID, w.Revision = id, r.uid, 1
 	return nil
 }
 
@@ -209,7 +181,7 @@ func (t *tx) moveIndex(ctx context.Context, id int64, p *records.Place) error {
 	if p == nil || !p.Located {
 		return nil
 	}
-	t.extent.add(p)
+	t.extent.add(p.Located, p.Lon, p.Lat)
 	_, err := t.write(ctx, "INSERT INTO idx_wells_geom(pkid, xmin, xmax, ymin, ymax) VALUES (?1, ?2, ?2, ?3, ?3)", id, p.Lon, p.Lat)
 	return err
 }
