@@ -82,6 +82,9 @@ type ForecastDecision struct {
 	WellUID   string
 	How       string // by_hand, proposed
 	Withdrawn bool   // it counts in no score
+	// Refused are the wells of which somebody said that they are not the
+	// outcome: they are not proposed again.
+	Refused []string
 }
 
 // The ways in which a well comes to be linked to a forecast.

@@ -161,10 +161,36 @@ func (d *Desk) ForecastDecisions(ctx context.Context, actor records.Actor, id in
 func (d *Desk) LinkForecast(ctx context.Context, actor records.Actor, id, revision int64, wellUID string, proposed bool, why string) error {
 	return d.decide(ctx, actor, id, revision, why, func(now *records.ForecastDecision) {
 		now.WellUID, now.How = wellUID, records.LinkedByHand
+		now.Refused = without(now.Refused, wellUID)
 		if proposed {
 			now.How = records.LinkProposed
 		}
 	})
+}
+
+// RefuseOutcome says that a well that was proposed is not the outcome of a
+// forecast; it is not proposed for it again, and a link to it is taken away.
+func (d *Desk) RefuseOutcome(ctx context.Context, actor records.Actor, id, revision int64, wellUID, why string) error {
+	if wellUID == "" {
+		return records.Errorf(records.Invalid, "no well is named that is not the outcome")
+	}
+	return d.decide(ctx, actor, id, revision, why, func(now *records.ForecastDecision) {
+		if now.WellUID == wellUID {
+			now.WellUID, now.How = "", ""
+		}
+		now.Refused = append(without(now.Refused, wellUID), wellUID)
+	})
+}
+
+// without is a list without a name, nil where nothing is left of it.
+func without(list []string, name string) []string {
+	var out []string
+	for _, one := range list {
+		if one != name {
+			out = append(out, one)
+		}
+	}
+	return out
 }
 
 // WithdrawForecast takes a forecast out of every score, or with withdrawn

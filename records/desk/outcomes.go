@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"math"
+	"slices"
 
 	"tallybook/geo/position"
 	"tallybook/geo/predict"
@@ -60,7 +61,7 @@ func (d *Desk) ProposeOutcomes(ctx context.Context, actor records.Actor) ([]Prop
 				if err != nil {
 					return err
 				}
-				if w.Completed.IsZero() || w.Completed.Before(kept) {
+				if slices.Contains(f.Decision.Refused, w.UID) || w.Completed.IsZero() || w.Completed.Before(kept) {
 					continue
 				}
 				out = append(out, Proposal{
@@ -175,8 +176,8 @@ type ForecastScore struct {
 	Forecast  *records.Forecast
 	Well      *records.Well
 	DistanceM float64 // from the forecast's place; NaN where the well is not located
-	// Scores are those of the quantities that the well says something of, in
-	// the order in which they were expected.
+	// Scores are those of the quantities that the well, or for the cost the
+	// job, says something of, in the order in which they were expected.
 	Scores []QuantityScore
 }
 
@@ -240,6 +241,10 @@ func (d *Desk) scoreForecast(ctx context.Context, v records.StoreView, actor rec
 		return nil, err
 	}
 	found := foundIn(records.Derive(w, d.vocabulary, nil))
+	job, err := jobOf(ctx, v, f)
+	if err != nil {
+		return nil, err
+	}
 	s := &ForecastScore{Forecast: f, Well: d.sheet(actor, w).Well, DistanceM: math.NaN()}
 	if w.Place.Located {
 		plane := position.NewPlane(position.LonLat{Lon: f.Lon, Lat: f.Lat})
@@ -248,6 +253,9 @@ func (d *Desk) scoreForecast(ctx context.Context, v records.StoreView, actor rec
 	for i := range f.Expected {
 		q := &f.Expected[i]
 		y, ok := found(q.Name)
+		if q.Name == records.CostQuantity {
+			y, ok = costOf(job, q.Unit)
+		}
 		if !ok {
 			continue
 		}
@@ -258,6 +266,40 @@ func (d *Desk) scoreForecast(ctx context.Context, v records.StoreView, actor rec
 		s.Scores = append(s.Scores, score)
 	}
 	return s, nil
+}
+
+// jobOf finds the job of a forecast: the one whose quote stands on it, else the
+// one that it was made for; nil where there is none.
+func jobOf(ctx context.Context, v records.StoreView, f *records.Forecast) (*records.Job, error) {
+	jobs, err := v.Jobs(ctx, records.JobFilter{ForecastUID: f.UID})
+	if err != nil {
+		return nil, err
+	}
+	for _, j := range jobs {
+		if j.ActualCents > 0 || f.JobUID == "" {
+			return j, nil
+		}
+	}
+	if f.JobUID == "" {
+		return nil, nil
+	}
+	id, err := v.JobIDByUID(ctx, f.JobUID)
+	if records.CodeOf(err) == records.NotFound {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return v.Job(ctx, id)
+}
+
+// costOf is what a job came to, in whole units of a currency; unknown in
+// another one.
+func costOf(j *records.Job, currency string) (records.DigestValue, bool) {
+	if j == nil || j.ActualCents == 0 || j.Quote.Currency != currency {
+		return records.DigestValue{}, false
+	}
+	return records.DigestValue{Value: float64(j.ActualCents) / 100, Qualifier: records.Exact}, true
 }
 
 // CasingQuantity is the name of the depth of casing among a forecast's

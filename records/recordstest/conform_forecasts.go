@@ -125,7 +125,7 @@ func forecastsDecided(t *testing.T, s records.Store) {
 	if linked.Revision != 1 || linked.By != Writer().Name || linked.At.IsZero() {
 		t.Errorf("the first decision: %+v", linked)
 	}
-	withdrawn := decide(records.ForecastDecision{Revision: 1, Withdrawn: true, How: "left over"})
+	withdrawn := decide(records.ForecastDecision{Revision: 1, Withdrawn: true, How: "left over", Refused: []string{w.UID, "another"}})
 	if withdrawn.How != "" {
 		t.Errorf("no well is linked, and it is linked %q", withdrawn.How)
 	}

@@ -3,6 +3,8 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
+	"fmt"
 
 	"tallybook/records"
 )
@@ -11,7 +13,7 @@ import (
 // column is the document, or nothing of it.
 const (
 	forecastHead = `SELECT f.id, f.uid, f.lon, f.lat, ifnull(f.label, ''), ifnull(f.job_uid, ''), f.data_commit, f.kept_at, f.kept_by,
-		ifnull(l.revision, 0), ifnull(l.at, ''), ifnull(l.by, ''), ifnull(l.why, ''), ifnull(l.well_uid, ''), ifnull(l.how, ''), ifnull(l.withdrawn, 0), `
+		ifnull(l.revision, 0), ifnull(l.at, ''), ifnull(l.by, ''), ifnull(l.why, ''), ifnull(l.well_uid, ''), ifnull(l.how, ''), ifnull(l.withdrawn, 0), l.refused, `
 	forecastFrom = ` FROM forecasts f LEFT JOIN forecast_links l ON l.forecast_id = f.id
 		AND l.revision = (SELECT max(revision) FROM forecast_links WHERE forecast_id = f.id) `
 )
@@ -20,14 +22,17 @@ func scanForecast(rows *sql.Rows) (*records.Forecast, error) {
 	f := &records.Forecast{}
 	d := &f.Decision
 	var keptAt, at string
-	var doc []byte
+	var doc, refused []byte
 	err := rows.Scan(&f.ID, &f.UID, &f.Lon, &f.Lat, &f.Label, &f.JobUID, &f.DataCommit, &keptAt, &f.KeptBy,
-		&d.Revision, &at, &d.By, &d.Why, &d.WellUID, &d.How, &d.Withdrawn, &doc)
+		&d.Revision, &at, &d.By, &d.Why, &d.WellUID, &d.How, &d.Withdrawn, &refused, &doc)
 	if err == nil {
 		f.KeptAt, err = parseTime(keptAt)
 	}
 	if err == nil {
 		d.At, err = parseTime(at)
+	}
+	if err == nil {
+		d.Refused, err = parseRefused(refused)
 	}
 	if err == nil && doc != nil {
 		err = f.ParseDocument(doc)
@@ -48,6 +53,17 @@ func (v *view) Forecast(ctx context.Context, id int64) (f *records.Forecast, err
 		return nil, err
 	}
 	return f, nil
+}
+
+// parseRefused reads the wells that are no outcome; nil for none.
+func parseRefused(text []byte) (uids []string, err error) {
+	if len(text) == 0 {
+		return nil, nil
+	}
+	if err := json.Unmarshal(text, &uids); err != nil {
+		return nil, fmt.Errorf("the wells that a forecast refuses: %w", err)
+	}
+	return uids, nil
 }
 
 func noForecast(id int64) error {
@@ -77,13 +93,17 @@ func (v *view) Forecasts(ctx context.Context) ([]*records.Forecast, error) {
 // ForecastDecisions implements records.ScoutingView.
 func (v *view) ForecastDecisions(ctx context.Context, id int64) ([]records.ForecastDecision, error) {
 	var out []records.ForecastDecision
-	err := each(ctx, v, `SELECT revision, at, by, ifnull(why, ''), ifnull(well_uid, ''), how, withdrawn
+	err := each(ctx, v, `SELECT revision, at, by, ifnull(why, ''), ifnull(well_uid, ''), how, withdrawn, refused
 		FROM forecast_links WHERE forecast_id = ? ORDER BY revision DESC`, []any{id}, func(rows *sql.Rows) error {
 		var d records.ForecastDecision
 		var at string
-		err := rows.Scan(&d.Revision, &at, &d.By, &d.Why, &d.WellUID, &d.How, &d.Withdrawn)
+		var refused []byte
+		err := rows.Scan(&d.Revision, &at, &d.By, &d.Why, &d.WellUID, &d.How, &d.Withdrawn, &refused)
 		if err == nil {
 			d.At, err = parseTime(at)
+		}
+		if err == nil {
+			d.Refused, err = parseRefused(refused)
 		}
 		out = append(out, d)
 		return err
@@ -147,11 +167,19 @@ func (t *tx) DecideForecast(ctx context.Context, id int64, d *records.ForecastDe
 	} else if _, err := t.WellIDByUID(ctx, d.WellUID); err != nil {
 		return err
 	}
+	refused := ""
+	if len(d.Refused) > 0 {
+		text, err := json.Marshal(d.Refused)
+		if err != nil {
+			return t.fail(err)
+		}
+		refused = string(text)
+	}
 	if err := t.touch(ctx); err != nil {
 		return err
 	}
-	if _, err := t.write(ctx, "INSERT INTO forecast_links(forecast_id, revision, at, by, why, well_uid, how, withdrawn) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-		id, revision+1, formatTime(t.now), t.actor.Name, textOrNull(d.Why), textOrNull(d.WellUID), how, d.Withdrawn); err != nil {
+	if _, err := t.write(ctx, "INSERT INTO forecast_links(forecast_id, revision, at, by, why, well_uid, how, withdrawn, refused) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+		id, revision+1, formatTime(t.now), t.actor.Name, textOrNull(d.Why), textOrNull(d.WellUID), how, d.Withdrawn, textOrNull(refused)); err != nil {
 		return err
 	}
 	d.Revision, d.At, d.By, d.How = revision+1, t.now, t.actor.Name, how
