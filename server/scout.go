@@ -36,7 +36,8 @@ type scoutPage struct {
 
 // scoutActs are where the reader may go on to.
 type scoutActs struct {
-	Map string
+	Map   string
+	Sheet string // the two pages for a landowner
 }
 
 // askForm is the question as the page's sentence shows it, in the reader's
@@ -111,6 +112,7 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	p.Acts.Sheet = a.href("/scout/sheet", u, nil)
 	p.Around = aroundWords(sc.Outlook, u)
 	theme := themeOf(r)
 	for i := range sc.Fields {

@@ -120,8 +120,8 @@ func (a *scoutAsk) leaveOut(b *scout.Setback, u say.System) cell {
 
 func setbackWords(b *scout.Setback, u say.System) cell {
 	rule := ""
-	if b.Rule.Distance > 0 {
-		rule = u.Metres(float64(b.Rule.Distance)) + " by " + b.Rule.Regulation
+	if v, ok := b.Rule.Distance.Number(); ok && v > 0 {
+		rule = u.Metres(float64(v)) + " by " + b.Rule.Regulation
 		if b.Rule.Year > 0 {
 			rule += fmt.Sprintf(" (%d)", b.Rule.Year)
 		}

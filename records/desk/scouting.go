@@ -55,6 +55,11 @@ func (d *Desk) Scouting(ctx context.Context, actor records.Actor, ask ScoutAsk) 
 	if s.Practice, s.Rates, err = d.scoutingSettings(ctx, actor); err != nil {
 		return nil, err
 	}
+	rules, err := d.LocalRules(ctx, actor)
+	if err != nil {
+		return nil, err
+	}
+	s.Rules = rules.Value.Rules
 	plan := s.Practice.Plan(ask.Need, ask.Hole, ask.Casing)
 	if ask.MaxDepth > 0 {
 		plan.MaxDepth = ask.MaxDepth

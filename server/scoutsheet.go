@@ -1,0 +1,194 @@
+package server
+
+import (
+	"fmt"
+	"html/template"
+	"net/http"
+	"strings"
+	"time"
+
+	"tallybook/geo/position"
+	"tallybook/records"
+	"tallybook/records/desk"
+	"tallybook/records/scout"
+	"tallybook/server/draw"
+	"tallybook/server/say"
+)
+
+// sheetPage is what a landowner is handed: two pages, the first of the ground,
+// the second of the money. It is made from the same answer as the scouting
+// page.
+type sheetPage struct {
+	Base
+	Firm   scout.Words
+	Place  string
+	Around string
+	Asked  string
+	Made   string
+	Until  string
+	Back   string
+	Parts  []panelPart
+	Tells  []string // what the neighbours tell, a sentence a field
+	Map    template.HTML
+	Near   listing
+	Store  []string
+	Cost   *costView
+	Terms  []fact
+	Notes  []string
+	Lacks  []string
+	Cares  []string
+	NoHole string
+}
+
+// scoutSheet answers /scout/sheet.
+func (s *Server) scoutSheet(w http.ResponseWriter, r *http.Request) error {
+	u := unitsOf(r)
+	a, err := parseScoutAsk(r.URL.Query(), u)
+	if err != nil {
+		return err
+	}
+	sc, err := s.desk.Scouting(r.Context(), s.actor(r), a.ask())
+	if err != nil {
+		return err
+	}
+	p := sheetPage{Base: s.base(r, "Sheet"), Place: position.Format(a.at, position.DecimalDegrees), Around: aroundWords(sc.Outlook, u), Back: a.href("/scout", u, nil)}
+	p.Firm = sc.Practice.Words
+	today := s.desk.Validation().Today
+	p.Made = say.Date(today)
+	until := records.Date{}
+	if days, ok := p.Firm.Days.Number(); ok && days > 0 {
+		until = daysAfter(today, int(days))
+	}
+	p.Asked = askedWords(a, u)
+	p.ground(sc, a, u)
+	if err := s.sheetWells(r, &p, a, sc.Outlook); err != nil {
+		return err
+	}
+	if sc.NoReplay != nil {
+		p.NoHole = records.MessageOf(sc.NoReplay)
+		return s.show(w, "sheet", p)
+	}
+	p.money(sc, a, until, today, u)
+	return s.show(w, "sheet", p)
+}
+
+// daysAfter is the date some days after another.
+func daysAfter(d records.Date, days int) records.Date {
+	y, m, day := time.Date(d.Year, time.Month(d.Month), d.Day+days, 0, 0, 0, 0, time.UTC).Date()
+	return records.Date{Year: y, Month: int(m), Day: day}
+}
+
+func askedWords(a *scoutAsk, u say.System) string {
+	t := u.FlowFigure(a.needLps) + " " + u.FlowUnit().Symbol()
+	if a.people > 0 {
+		t += " for " + count(a.people, "person", "people")
+	}
+	return t
+}
+
+// ground is the first page: what is likely, and what it is worth. It is on
+// paper, so it is drawn for paper.
+func (p *sheetPage) ground(sc *desk.Scouting, a *scoutAsk, u say.System) {
+	for i := range sc.Fields {
+		f := &sc.Fields[i]
+		if f.Field.String() == "total_depth" {
+			continue // what others' needs came to; the hole asked for is told instead
+		}
+		part := panelPartOf(f, u, draw.Print, a.needLps)
+		p.Tells = append(p.Tells, part.Title+": "+uncapital(part.Verdict))
+		p.Cares = append(p.Cares, part.Cares...)
+		part.Verdict, part.Cares, part.Basis = "", nil, nil
+		p.Parts = append(p.Parts, part)
+	}
+	if h := holeViewOf(sc, u, draw.Print); h.Why == "" {
+		for _, part := range h.Parts {
+			if part.Title == "Grout" {
+				continue
+			}
+			part.Cares = nil
+			p.Parts = append(p.Parts, part)
+		}
+	}
+	if st := storageViewOf(sc, u, draw.Print); st != nil {
+		p.Store = append([]string{st.Lead}, st.Ways...)
+	}
+}
+
+func uncapital(t string) string {
+	if t == "" {
+		return t
+	}
+	return strings.ToLower(t[:1]) + t[1:]
+}
+
+// sheetNear is how many of the nearest wells a sheet lists.
+const sheetNear = 6
+
+func (s *Server) sheetWells(r *http.Request, p *sheetPage, a *scoutAsk, o *desk.Outlook) error {
+	if len(o.Fields) == 0 {
+		return nil
+	}
+	u := unitsOf(r)
+	st := &mapState{units: u, surface: showNothing, at: &a.at, field: o.Fields[0].Field, view: draw.View{W: 330, H: 300}}
+	m, err := s.mapOf(r.Context(), s.actor(r), st, draw.Print)
+	if err != nil {
+		return err
+	}
+	p.Map = template.HTML(m.SVG) //nolint:gosec // escaped by package draw
+	near, err := s.named(r, o.Nearest[:min(sheetNear, len(o.Nearest))])
+	if err != nil {
+		return err
+	}
+	p.Near = nearListing(units{u}, near).tidy()
+	for i := range p.Near.Rows {
+		for j := range p.Near.Rows[i].Cells {
+			p.Near.Rows[i].Cells[j].Href = ""
+		}
+	}
+	return nil
+}
+
+// money is the second page: the range, the terms, what it rests on.
+func (p *sheetPage) money(sc *desk.Scouting, a *scoutAsk, until, today records.Date, u say.System) {
+	p.Cost = costViewOf(sc, a, draw.Print)
+	q := scout.NewQuoteSheet(sc.Hole, &sc.Rates, today, until, sc.Practice.Words)
+	p.Until = say.Date(q.ValidUntil)
+	term := func(label, words string) {
+		if words != "" {
+			p.Terms = append(p.Terms, fact{label, cell{Text: words}})
+		}
+	}
+	cents := func(price scout.Price, unit string) string {
+		if !price.Set {
+			return ""
+		}
+		return money(price.Cents, q.Currency) + unit
+	}
+	chance := shareWords(q.MetLow, q.MetHigh) + " such holes give " + p.Asked
+	term("Chance of enough", chance+fmt.Sprintf(" by %s, where drilling stops", u.Estimate(float64(q.MaxDepth))))
+	if q.CallDepth > 0 {
+		term("We stop and call", fmt.Sprintf("at %s; %s come to it", u.Estimate(float64(q.CallDepth)), shareWords(q.CallLow, q.CallHigh)))
+	}
+	if v, ok := q.MinimumLength.Number(); ok {
+		term("Charged at least", u.Metres(float64(v)))
+	}
+	if v, ok := q.DryBelow.Number(); ok {
+		t := "a hole that gives less than " + u.FlowFigure(float64(v)) + " " + u.FlowUnit().Symbol()
+		if share, ok := q.FootageShare.Number(); ok {
+			t += fmt.Sprintf(" is charged %.0f\u00a0%% of its drilling", float64(share)*100)
+		}
+		term("Too little water", joinWords(t, q.DryWords))
+	} else {
+		term("Too little water", q.DryWords)
+	}
+	term("Waiting", cents(q.Standby, " an hour"))
+	term("Permit", cents(q.Permit, ""))
+	sealing := cents(q.Sealing, "")
+	if q.SealingBy.Set {
+		sealing = joinWords(sealing, cents(q.SealingBy, " a "+q.Units.Of(records.DimLength).Symbol()))
+	}
+	term("Sealing a hole given up", sealing)
+	term("Setting the pump", cents(q.PumpSet, ""))
+	p.Notes, p.Lacks = q.Assumptions, q.Missing
+	p.Cares = append(p.Cares, q.Cautions...)
+}
