@@ -26,6 +26,12 @@ func (b Bounds) Has(lon, lat float64) bool {
 	return lon >= b.West && lon <= b.East
 }
 
+// JobFilter says which jobs are listed; the zero JobFilter lists all.
+type JobFilter struct {
+	Stages      []string // those alone; none: any
+	ForecastUID string   // those whose quote stands on a forecast
+}
+
 // SettingValue is a setting of the whole office as it stands: a rate table, the
 // local rules, the words of a quote. Revision 0: it is not set.
 type SettingValue struct {
@@ -67,6 +73,13 @@ type ScoutingView interface {
 	// ForecastDecisions gives what was decided of a forecast, the latest first.
 	ForecastDecisions(ctx context.Context, id int64) ([]ForecastDecision, error)
 
+	Job(ctx context.Context, id int64) (*Job, error)
+	JobIDByUID(ctx context.Context, uid string) (int64, error)
+	// Jobs lists them by stage, within a stage by what is due next, those
+	// without a date last.
+	Jobs(ctx context.Context, f JobFilter) ([]*Job, error)
+	JobRevisions(ctx context.Context, id int64) ([]Earlier[Job], error)
+
 	SettingValue(ctx context.Context, name string) (SettingValue, error)
 	SettingRevisions(ctx context.Context, name string) ([]EarlierSetting, error)
 }
@@ -87,6 +100,12 @@ type ScoutingTx interface {
 	// one, else an Error with code Conflict; it is set to the new one, and At
 	// and By with it. The well that it names must be there.
 	DecideForecast(ctx context.Context, id int64, d *ForecastDecision) error
+
+	// PutJob writes a job as PutWell does a well: ID 0 makes a new one, else
+	// Revision must be the one that is stored.
+	PutJob(ctx context.Context, j *Job, why string) error
+	// RemoveJob takes a job out, keeping its last image.
+	RemoveJob(ctx context.Context, id, revision int64, why string) error
 
 	// PutSettingValue sets a setting, or unsets it where Value is empty.
 	// Revision must be the one that is stored (0: none), else an Error with

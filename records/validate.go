@@ -184,7 +184,7 @@ func (v *validator) flag(string, **bool) {}
 
 func (v *validator) whole(name string, p *int) {
 	if *p < 0 {
-		v.refuse(name, fmt.Sprintf("is %d, less than none", *p), "count from 1")
+		v.refuse(name, fmt.Sprintf("is %d, less than none", *p), "give a whole number that is not below 0")
 	}
 }
 

@@ -3,6 +3,8 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"slices"
+	"strings"
 
 	"github.com/google/uuid"
 
@@ -67,6 +69,25 @@ func (t *tx) current(ctx context.Context, k keptKind, id, revision int64) (uid s
 		return "", records.Errorf(records.Conflict, "the %s was changed by somebody else meanwhile (you have revision %d, it is now at %d): look at it again before writing", k.word, revision, stored)
 	}
 	return uid, nil
+}
+
+// putRow writes the columns of a record's row, a new one where id is 0, and
+// keeps the image of the one before.
+func (t *tx) putRow(ctx context.Context, k keptKind, id int64, columns string, values []any, why string) (int64, error) {
+	marks := "(?" + strings.Repeat(", ?", len(values)-1) + ")"
+	if id != 0 {
+		if err := t.keepImage(ctx, k, id, why); err != nil {
+			return 0, err
+		}
+		_, err := t.write(ctx, "UPDATE "+k.table+" SET ("+columns+") = "+marks+" WHERE id = ?", slices.Concat(values, []any{id})...)
+		return id, err
+	}
+	result, err := t.write(ctx, "INSERT INTO "+k.table+"("+columns+") VALUES "+marks, values...)
+	if err != nil {
+		return 0, err
+	}
+	id, err = result.LastInsertId()
+	return id, t.fail(translate(err, "new "+k.word))
 }
 
 // keepImage keeps the image of a record that is about to be replaced.

@@ -101,21 +101,8 @@ func (t *tx) PutSighting(ctx context.Context, s *records.Sighting, why string) e
 	}
 	values := append([]any{uid, revision, t.commit}, sightingValues(&next)...)
 	const columns = "uid, revision, changed_commit, " + sightingColumns
-	if next.ID == 0 {
-		result, err := t.write(ctx, "INSERT INTO sightings("+columns+") VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", values...)
-		if err != nil {
-			return err
-		}
-		if next.ID, err = result.LastInsertId(); err != nil {
-			return t.fail(translate(err, "new sighting"))
-		}
-	} else {
-		if err := t.keepImage(ctx, sightingKind, next.ID, why); err != nil {
-			return err
-		}
-		if _, err := t.write(ctx, "UPDATE sightings SET ("+columns+") = (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) WHERE id = ?", append(values, next.ID)...); err != nil {
-			return err
-		}
+	if next.ID, err = t.putRow(ctx, sightingKind, next.ID, columns, values, why); err != nil {
+		return err
 	}
 	if _, err := t.write(ctx, "INSERT INTO sighting_docs(id, doc) VALUES (?, ?) ON CONFLICT(id) DO UPDATE SET doc = excluded.doc", next.ID, string(doc)); err != nil {
 		return err

@@ -1,0 +1,256 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+
+	"tallybook/records"
+)
+
+// Job opens one job. The customer is blanked for those who may not see people.
+func (d *Desk) Job(ctx context.Context, actor records.Actor, id int64) (j *records.Job, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		j, err = v.Job(ctx, id)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	d.hideCustomer(actor, j)
+	return j, nil
+}
+
+// JobIDByUID finds a job by its public name.
+func (d *Desk) JobIDByUID(ctx context.Context, actor records.Actor, uid string) (id int64, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return 0, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		id, err = v.JobIDByUID(ctx, uid)
+		return err
+	})
+	return id, err
+}
+
+// Jobs lists jobs by stage and what is due next.
+func (d *Desk) Jobs(ctx context.Context, actor records.Actor, f records.JobFilter) (list []*records.Job, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		list, err = v.Jobs(ctx, f)
+		return err
+	})
+	d.hideCustomer(actor, list...)
+	return list, err
+}
+
+// SaveJob writes a job, new (ID 0) or changed, and tells its faults; one that
+// refuses it keeps it out. A forecast or a well that it names for the first
+// time must be there.
+func (d *Desk) SaveJob(ctx context.Context, actor records.Actor, j *records.Job, why string) ([]records.Fault, error) {
+	if err := d.Permit(actor, Edit); err != nil {
+		return nil, err
+	}
+	faults := j.Validate(d.Validation())
+	if err := records.FaultError(faults); err != nil {
+		return faults, err
+	}
+	return faults, d.update(ctx, actor, func(tx records.StoreTx) error {
+		if err := newLinks(ctx, tx, j); err != nil {
+			return err
+		}
+		return tx.PutJob(ctx, j, why)
+	})
+}
+
+// newLinks looks that what a job newly refers to is there. What it referred to
+// before may have been taken out since, and be brought back.
+func newLinks(ctx context.Context, tx records.StoreTx, j *records.Job) error {
+	var before records.Job
+	if j.ID != 0 {
+		stored, err := tx.Job(ctx, j.ID)
+		switch {
+		case err == nil:
+			before = *stored
+		case records.CodeOf(err) != records.NotFound: // else PutJob says so
+			return err
+		}
+	}
+	for _, link := range []struct {
+		field, now, was string
+		find            func(context.Context, string) (int64, error)
+	}{
+		{"forecast_uid", j.ForecastUID, before.ForecastUID, tx.ForecastIDByUID},
+		{"well_uid", j.WellUID, before.WellUID, tx.WellIDByUID},
+	} {
+		if link.now == "" || link.now == link.was {
+			continue
+		}
+		if _, err := link.find(ctx, link.now); records.CodeOf(err) == records.NotFound {
+			return &records.Error{Code: records.NotFound, Field: link.field, Message: records.MessageOf(err), Err: err}
+		} else if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// MoveJob brings a job to a stage that was reached on a day (the zero Date:
+// not noted). revision is the one that the person saw.
+func (d *Desk) MoveJob(ctx context.Context, actor records.Actor, id, revision int64, stage string, on records.Date) (*records.Job, error) {
+	if err := d.Permit(actor, Edit); err != nil {
+		return nil, err
+	}
+	var moved *records.Job
+	err := d.update(ctx, actor, func(tx records.StoreTx) error {
+		j, err := tx.Job(ctx, id)
+		if err != nil {
+			return err
+		}
+		from := j.Stage
+		j.MoveTo(stage, on)
+		if err := records.FaultError(j.Validate(d.Validation())); err != nil {
+			return err
+		}
+		j.Revision = revision
+		moved = j
+		return tx.PutJob(ctx, j, from+" → "+stage)
+	})
+	if err != nil {
+		return nil, err
+	}
+	d.hideCustomer(actor, moved)
+	return moved, nil
+}
+
+// RemoveJob takes a job out; its last state is kept and can be restored.
+func (d *Desk) RemoveJob(ctx context.Context, actor records.Actor, id, revision int64, why string) error {
+	if err := d.Permit(actor, Edit); err != nil {
+		return err
+	}
+	return d.update(ctx, actor, func(tx records.StoreTx) error {
+		return tx.RemoveJob(ctx, id, revision, why)
+	})
+}
+
+// JobRevisions lists the earlier states of a job, the latest first.
+func (d *Desk) JobRevisions(ctx context.Context, actor records.Actor, id int64) (revs []records.Earlier[records.Job], err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		revs, err = v.JobRevisions(ctx, id)
+		return err
+	})
+	for _, r := range revs {
+		d.hideCustomer(actor, r.Image)
+	}
+	return revs, err
+}
+
+// RestoreJob makes an earlier state the current one, as RestoreSighting does:
+// so a move between stages is undone.
+func (d *Desk) RestoreJob(ctx context.Context, actor records.Actor, id, revision, current int64) (restored int64, err error) {
+	if err := d.Permit(actor, Edit); err != nil {
+		return 0, err
+	}
+	err = d.update(ctx, actor, func(tx records.StoreTx) error {
+		revs, err := tx.JobRevisions(ctx, id)
+		if err != nil {
+			return err
+		}
+		j, err := imageAt(revs, revision)
+		if err != nil {
+			return err
+		}
+		j.ID, j.Revision = id, current
+		if _, err := tx.Job(ctx, id); records.CodeOf(err) == records.NotFound {
+			j.ID, j.Revision = 0, 0
+		} else if err != nil {
+			return err
+		}
+		err = tx.PutJob(ctx, j, fmt.Sprintf("revision %d restored", revision))
+		restored = j.ID
+		return err
+	})
+	return restored, err
+}
+
+// GiveOutJobs hands jobs over, for writing to a file. Customers are blanked
+// unless they are asked for by somebody who may see them.
+func (d *Desk) GiveOutJobs(ctx context.Context, actor records.Actor, f records.JobFilter, private bool, fn func(*records.Job) error) error {
+	if err := d.Permit(actor, GiveOut); err != nil {
+		return err
+	}
+	if private {
+		if err := d.Permit(actor, SeePrivate); err != nil {
+			return err
+		}
+	}
+	return d.store.View(ctx, func(v records.StoreView) error {
+		list, err := v.Jobs(ctx, f)
+		if err != nil {
+			return err
+		}
+		for _, j := range list {
+			if !private {
+				j.Customer = records.Person{}
+			}
+			if err := fn(j); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func (d *Desk) hideCustomer(actor records.Actor, list ...*records.Job) {
+	if d.Permit(actor, SeePrivate) == nil {
+		return
+	}
+	for _, j := range list {
+		j.Customer = records.Person{}
+	}
+}
+
+// Reckoning holds what a job came to against what was quoted, in hundredths
+// of its currency.
+type Reckoning struct {
+	Currency    string
+	ActualCents int
+	// Within says whether it came to something between the lowest and the
+	// highest that were quoted (a single amount is both).
+	Within bool
+	// OverMidCents is how far above the middle quote it came; below zero, under.
+	OverMidCents int
+}
+
+// ReckonJob gives the reckoning; ok is false where quote or cost is missing.
+func ReckonJob(j *records.Job) (r Reckoning, ok bool) {
+	q := &j.Quote
+	amounts := [...]int{q.LowCents, q.MidCents, q.HighCents}
+	low, high := 0, 0
+	for _, a := range amounts {
+		if a > 0 {
+			if low == 0 {
+				low = a
+			}
+			high = a
+		}
+	}
+	if j.ActualCents == 0 || high == 0 {
+		return Reckoning{}, false
+	}
+	mid := q.MidCents
+	if mid == 0 {
+		mid = low + (high-low)/2
+	}
+	return Reckoning{
+		Currency: q.Currency, ActualCents: j.ActualCents,
+		Within: j.ActualCents >= low && j.ActualCents <= high, OverMidCents: j.ActualCents - mid,
+	}, true
+}
