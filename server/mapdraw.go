@@ -67,28 +67,54 @@ type mapAbout struct {
 	Of    int    // wells in all
 	Level string // hexagons, dots or cores
 	Words string // what is shown, in one sentence
+	// Unfinished says that a surface belongs to it that could not be drawn yet.
+	Unfinished bool
 }
 
 // mapOf gives the map of a state, from those kept or drawn anew. The page and
-// /map.svg share it. It settles the state's view.
+// /map.svg share it. It settles the state's view. Where a surface is shown it
+// waits for the model that it is read from.
 func (s *Server) mapOf(ctx context.Context, actor records.Actor, st *mapState, theme draw.Theme) (*mapDrawing, error) {
+	return s.mapFor(ctx, actor, st, theme, s.desk.Model)
+}
+
+// mapSoon is mapOf for a page that somebody waits for: of many wells it shows no
+// surface until the model is made, and says so.
+func (s *Server) mapSoon(ctx context.Context, actor records.Actor, st *mapState, theme draw.Theme) (*mapDrawing, error) {
+	return s.mapFor(ctx, actor, st, theme, s.desk.ModelSoon)
+}
+
+// modelFunc gives the model for a surface.
+type modelFunc func(context.Context, snapshot.Field, *snapshot.Filter) (*desk.Model, error)
+
+func (s *Server) mapFor(ctx context.Context, actor records.Actor, st *mapState, theme draw.Theme, forSurface modelFunc) (*mapDrawing, error) {
 	for attempt := 0; ; attempt++ {
-		p := s.desk.Picture()
-		s.settle(st, p)
-		m, err := s.desk.Model(ctx, st.field, &st.filter)
+		in := mapInput{Picture: s.desk.Picture()}
+		s.settle(st, in.Picture)
+		in.span = s.desk.Span(in.Picture, st.field, &st.filter)
+		// Nothing but a surface needs a model: the rest of the map makes do with
+		// what is at hand.
+		give := s.desk.ModelSoon
+		if st.showsSurface() {
+			give = forSurface
+		}
+		var err error
+		if in.span.Count > 0 {
+			in.model, err = give(ctx, st.field, &st.filter)
+		}
 		if err != nil && records.CodeOf(err) != records.NotFound {
 			return nil, err
 		}
 		made := int64(-1)
-		if m != nil {
-			made = m.Commit
+		if in.model != nil {
+			made = in.model.Commit
 		}
 		v := st.view
 		named := *st
 		named.placed = true // whether the address names the place changes nothing
-		key := fmt.Sprintf("map %d %d %s %s %g %g %g %gx%g %s", p.Commit(), made, theme, st.units, v.Lon, v.Lat, v.MPerPixel, v.W, v.H, named.query().Encode())
+		key := fmt.Sprintf("map %d %d %s %s %g %g %g %gx%g %s", in.Commit(), made, theme, st.units, v.Lon, v.Lat, v.MPerPixel, v.W, v.H, named.query().Encode())
 		k, err := s.cache.keep(key, func() (*kept, error) {
-			data, about, err := s.drawMap(ctx, actor, st, p, m, theme)
+			data, about, err := s.drawMap(ctx, actor, st, &in, theme)
 			return &kept{data: data, about: about}, err
 		})
 		if errors.Is(err, errModelChanged) && attempt < 3 {
@@ -101,30 +127,41 @@ func (s *Server) mapOf(ctx context.Context, actor records.Actor, st *mapState, t
 	}
 }
 
-// drawMap draws the map of a settled state. m is nil when no well says
-// anything of the field.
-func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState, p *snapshot.Picture, m *desk.Model, theme draw.Theme) ([]byte, mapAbout, error) {
-	about := mapAbout{Of: p.Len()}
-	sc := scaleOf(st, m, theme)
+// mapInput is what a map is drawn from.
+type mapInput struct {
+	*snapshot.Picture
+	span  desk.Span
+	model *desk.Model // nil: none is made yet, or no well says anything of the field
+}
+
+// drawMap draws the map of a settled state.
+func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState, in *mapInput, theme draw.Theme) ([]byte, mapAbout, error) {
+	about := mapAbout{Of: in.Len()}
+	sc := scaleOf(st, in.span, theme)
 	data := &draw.MapData{View: st.view, Metric: st.units == say.SI}
 	// The ramp of these says something else than a well's value.
 	data.Other = st.surface == showChance || st.surface == showSkill || st.surface == showRange
 	data.Key = draw.MapKey{Title: sc.title, Ramp: sc.ramp, Colours: len(sc.levels) + 1, Ends: sc.ends()}
-	if m == nil {
+	switch {
+	case in.span.Count == 0:
 		data.Key.Colours = 0
 		data.Key.Words = []string{"no well that is shown says anything of this"}
-	} else {
-		data.Key.Words = keyWords(st, m)
-		data.Key.Short = shortWords(st, m)
+	case in.model != nil:
+		data.Key.Words = keyWords(st, in.model)
+		data.Key.Short = shortWords(st, in.model)
+	case st.showsSurface():
+		about.Unfinished = true
+		data.Key.Words = []string{"the ground between the wells is being worked out: load again in a few seconds"}
+		data.Key.Short = "being worked out"
 	}
-	if err := s.addSurface(ctx, actor, st, &sc, data, m); err != nil {
+	if err := s.addSurface(ctx, actor, st, &sc, data, in.model); err != nil {
 		return nil, about, err
 	}
-	if err := s.addWells(ctx, actor, st, p, &sc, data, &about); err != nil {
+	if err := s.addWells(ctx, actor, st, in.Picture, &sc, data, &about); err != nil {
 		return nil, about, err
 	}
 	var err error
-	if data.Layers, err = s.layers.of(ctx, s.desk, actor, p.Commit()); err != nil {
+	if data.Layers, err = s.layers.of(ctx, s.desk, actor, in.Commit()); err != nil {
 		return nil, about, err
 	}
 	addSite(st, data)

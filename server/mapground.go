@@ -298,14 +298,22 @@ func (w *window) surface(cx, cy, perRadian float64, v draw.View) *draw.MapSurfac
 // specks.
 var farthestGroundM = surface.DefaultSupport.MaxM * 1.25
 
+// showsSurface tells whether a surface lies under the wells of a settled view.
+func (st *mapState) showsSurface() bool {
+	return st.surface != showNothing && latticeFor(st.view).spacingM <= farthestGroundM
+}
+
 // addSurface evaluates the surface that lies under the wells.
 func (s *Server) addSurface(ctx context.Context, actor records.Actor, st *mapState, sc *scale, data *draw.MapData, m *desk.Model) error {
-	if st.surface == showNothing || m == nil || len(sc.levels) == 0 {
+	if st.surface == showNothing || len(sc.levels) == 0 {
 		return nil
 	}
 	l := latticeFor(st.view)
 	if l.spacingM > farthestGroundM {
 		data.Key.Words = append(data.Key.Words, "closer in, the ground between the wells is drawn too")
+		return nil
+	}
+	if m == nil {
 		return nil
 	}
 	ask := desk.SurfaceAsk{Field: st.field, Filter: st.filter, Method: desk.ByNeighbours, Reading: desk.Middle, SpacingM: l.spacingM}

@@ -128,11 +128,7 @@ func TestGroundAgainstEveryNode(t *testing.T) {
 	w := world(t, township)
 	for _, field := range []snapshot.Field{snapshot.Bedrock, snapshot.TotalDepth} {
 		st := &mapState{field: field, surface: showMedian, units: say.US, view: draw.View{Lon: -38.75, Lat: 44.25, MPerPixel: 17, W: 1440, H: 735}}
-		m, err := w.desk.Model(t.Context(), field, &st.filter)
-		if err != nil {
-			t.Fatal(err)
-		}
-		sc := scaleOf(st, m, draw.Light)
+		sc := scaleOf(st, w.desk.Span(w.desk.Picture(), field, &st.filter), draw.Light)
 		l := latticeFor(st.view)
 		asked := 0
 		eval := func(nodes []position.LonLat) ([]float64, []bool, error) {

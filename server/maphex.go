@@ -6,6 +6,7 @@ import (
 
 	"tallybook/geo/predict"
 	"tallybook/records"
+	"tallybook/records/desk"
 	"tallybook/records/snapshot"
 	"tallybook/server/draw"
 	"tallybook/server/say"
@@ -192,7 +193,7 @@ func (m *medians) of(values []records.DigestValue) (median float64, ok bool) {
 		return 0, false
 	}
 	if !bounded {
-		return nth(m.exact, len(m.exact)/2), true
+		return desk.Nth(m.exact, len(m.exact)/2), true
 	}
 	m.samples = m.samples[:0]
 	every := 1 + len(m.exact)/mostBounded
@@ -209,48 +210,6 @@ func (m *medians) of(values []records.DigestValue) (median float64, ok bool) {
 	}
 	median = d.Median()
 	return median, !math.IsInf(median, 0) && !math.IsNaN(median)
-}
-
-// nth is the value that would stand at place k if v were sorted; it moves the
-// values about. Of each stretch the middle of three is the pivot.
-func nth(v []float64, k int) float64 {
-	low, high := 0, len(v)-1
-	for low < high {
-		mid := low + (high-low)/2
-		if v[mid] < v[low] {
-			v[mid], v[low] = v[low], v[mid]
-		}
-		if v[high] < v[low] {
-			v[high], v[low] = v[low], v[high]
-		}
-		if v[high] < v[mid] {
-			v[high], v[mid] = v[mid], v[high]
-		}
-		pivot := v[mid]
-		i, j := low, high
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			high = j
-		case k >= i:
-			low = i
-		default:
-			return v[k]
-		}
-	}
-	return v[k]
 }
 
 // fieldFigure writes a value of a field with its unit.

@@ -8,8 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"tallybook/records"
 	"tallybook/records/snapshot"
 	"tallybook/server/draw"
@@ -168,20 +166,6 @@ func TestHexLeadsCloser(t *testing.T) {
 			t.Fatalf("a cell leads to %s", h.Href)
 		}
 	}
-}
-
-func TestNth(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		v := rapid.SliceOfN(rapid.Float64Range(-5, 5), 1, 60).Draw(t, "values")
-		for i := range v {
-			v[i] = math.Round(v[i]) // many alike
-		}
-		k := rapid.IntRange(0, len(v)-1).Draw(t, "place")
-		sorted := slices.Sorted(slices.Values(v))
-		if got := nth(v, k); got != sorted[k] {
-			t.Fatalf("place %d of %v is %g", k, sorted, got)
-		}
-	})
 }
 
 // BenchmarkHexes gathers a million wells; with bounds, medians are weighed.

@@ -39,9 +39,12 @@ type mapPage struct {
 	PickHref  string
 	Pick      *pickView
 	Query     string // of the drawing, for the script
-	Panel     *panel
-	Tray      *tray
-	Reset     string // the map without filters
+	// Unfinished asks the script to fetch the drawing again: /map.svg waits for
+	// the surface that the page did not wait for.
+	Unfinished bool
+	Panel      *panel
+	Tray       *tray
+	Reset      string // the map without filters
 }
 
 // choice is one entry of a control.
@@ -73,13 +76,13 @@ func (s *Server) mapHome(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	theme := themeOf(r)
-	d, err := s.mapOf(r.Context(), s.actor(r), st, theme)
+	d, err := s.mapSoon(r.Context(), s.actor(r), st, theme)
 	if err != nil {
 		return err
 	}
 	p := mapPage{
 		Base: s.base(r, "Map"), Map: template.HTML(d.SVG), //nolint:gosec // every text in it was escaped by package draw
-		DrawnFor: theme.String(), Words: d.Words, Shown: grouped(d.Shown), Of: grouped(d.Of), Empty: d.Of == 0,
+		DrawnFor: theme.String(), Words: d.Words, Shown: grouped(d.Shown), Of: grouped(d.Of), Empty: d.Of == 0, Unfinished: d.Unfinished,
 		Form: st.form, Contours: st.contours, DepthUnit: st.units.LengthUnit().Symbol(), FlowUnit: st.units.FlowUnit().Symbol(),
 		Reach: trimFloat(st.reach, 2), ReachUnit: unitFor(st.field, st.units).Symbol(), NeedReach: st.surface == showChance,
 	}

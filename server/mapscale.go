@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"sort"
 
 	"tallybook/geo/surface"
 	"tallybook/records/desk"
@@ -27,9 +26,8 @@ type scale struct {
 // mostBands is about how many bands a surface has.
 const mostBands = 8
 
-// scaleOf makes the scale for a state. m may be nil where no well says
-// anything of the field.
-func scaleOf(st *mapState, m *desk.Model, theme draw.Theme) scale {
+// scaleOf makes the scale for a state.
+func scaleOf(st *mapState, span desk.Span, theme draw.Theme) scale {
 	unit := unitFor(st.field, st.units)
 	s := scale{perBase: unit.FromBase(1), unit: unit.Symbol(), ramp: draw.DepthRamp(theme)}
 	if st.field == snapshot.Yield {
@@ -48,24 +46,18 @@ func scaleOf(st *mapState, m *desk.Model, theme draw.Theme) scale {
 	case showRange:
 		s.title = "Width of the 8-in-10 range of " + desk.FieldWords(st.field) + ", " + s.unit
 	}
-	if m == nil {
+	if span.Count == 0 {
 		return s
 	}
-	values := make([]float64, 0, len(m.Selection.Rows))
-	for _, r := range m.Selection.Rows {
-		values = append(values, r.Value(st.field).Value*s.perBase)
-	}
-	sort.Float64s(values)
-	at := func(p float64) float64 { return values[int(p*float64(len(values)-1))] }
 	if st.surface == showRange {
 		// A range is hardly wider than what nearly all wells lie within.
-		s.levels = surface.Levels(0, max(at(0.95)-at(0.05), 1e-6), mostBands)
+		s.levels = surface.Levels(0, max((span.P95-span.P5)*s.perBase, 1e-6), mostBands)
 		if len(s.levels) > 0 && s.levels[0] <= 0 {
 			s.levels = s.levels[1:]
 		}
 		return s
 	}
-	s.levels = levelsFor(at(0.03), at(0.5), at(0.97))
+	s.levels = levelsFor(span.P3*s.perBase, span.P50*s.perBase, span.P97*s.perBase)
 	return s
 }
 

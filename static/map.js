@@ -77,6 +77,8 @@ function start(box) {
     if (Math.abs(svg.width - box.clientWidth) > 4 || Math.abs(svg.height - box.clientHeight) > 4) fetchMap(false);
   };
   fit();
+  // The page did not wait for its surface; the drawing does.
+  if (box.hasAttribute("data-unfinished") && !asked) fetchMap(false);
   let resized;
   new ResizeObserver(() => { clearTimeout(resized); resized = setTimeout(fit, 200); }).observe(box);
 }

@@ -46,6 +46,8 @@ type models struct {
 	byKey  map[string]*list.Element
 	recent *list.List // of *keptModel, latest first
 	group  singleflight.Group
+	failed map[string]error // why a model of a key and content could not be made
+	spans  spans
 }
 
 type keptModel struct {
@@ -85,27 +87,33 @@ func (ms *models) put(key string, m *Model) {
 	}
 }
 
+// failure is why a model could not be made of records that have not changed since.
+func (ms *models) failure(asOf string) error {
+	ms.mu.Lock()
+	defer ms.mu.Unlock()
+	return ms.failed[asOf]
+}
+
+func (ms *models) fail(asOf string, err error) {
+	ms.mu.Lock()
+	defer ms.mu.Unlock()
+	if ms.failed == nil || len(ms.failed) >= mostModels {
+		ms.failed = map[string]error{}
+	}
+	ms.failed[asOf] = err
+}
+
 // Model gives the calibrated model of a field, from the wells that filter
 // takes. The first call for a field takes as long as its calibration does,
 // later ones nothing. After an edit a small set is calibrated anew at once; a
 // large one answers from the state before until the new one is ready, a few
 // seconds later.
 func (d *Desk) Model(ctx context.Context, f snapshot.Field, filter *snapshot.Filter) (*Model, error) {
-	key := f.String() + "|" + filter.Key()
-	now := d.Picture()
-	m := d.models.get(key)
-	if m != nil && m.Commit == now.Content() {
-		return m, nil
+	m, ready, err := d.modelOrMake(ctx, f, filter)
+	if err != nil {
+		return nil, err
 	}
-	ready := d.models.group.DoChan(key+"|"+fmt.Sprint(now.Content()), func() (any, error) {
-		// Whoever asked first may go away; the others still wait for it.
-		built, err := buildModel(context.WithoutCancel(ctx), now, f, filter)
-		if err == nil {
-			d.models.put(key, built)
-		}
-		return built, err
-	})
-	if m != nil && len(m.Selection.Rows) > quickSet {
+	if m != nil && (ready == nil || len(m.Selection.Rows) > quickSet) {
 		return m, nil
 	}
 	select {
@@ -117,6 +125,47 @@ func (d *Desk) Model(ctx context.Context, f snapshot.Field, filter *snapshot.Fil
 		}
 		return r.Val.(*Model), nil
 	}
+}
+
+// ModelSoon is Model for those who can do without: it never waits for a large
+// set. Where there is no model yet it gives nil and sees to it that there will
+// be. An error says why the last try failed.
+func (d *Desk) ModelSoon(ctx context.Context, f snapshot.Field, filter *snapshot.Filter) (*Model, error) {
+	if s := d.Span(d.Picture(), f, filter); s.Count <= quickSet {
+		return d.Model(ctx, f, filter)
+	}
+	m, _, err := d.modelOrMake(ctx, f, filter)
+	return m, err
+}
+
+// modelOrMake gives the model that is kept, if any; ready brings that of the
+// present records where those have changed, and is nil where they have not.
+func (d *Desk) modelOrMake(ctx context.Context, f snapshot.Field, filter *snapshot.Filter) (m *Model, ready <-chan singleflight.Result, err error) {
+	key := f.String() + "|" + filter.Key()
+	now := d.Picture()
+	m = d.models.get(key)
+	if m != nil && m.Commit == now.Content() {
+		return m, nil, nil
+	}
+	asOf := key + "|" + fmt.Sprint(now.Content())
+	if err := d.models.failure(asOf); err != nil {
+		return nil, nil, err
+	}
+	ready = d.models.group.DoChan(asOf, func() (any, error) {
+		// Another may have made it since it was looked for.
+		if m := d.models.get(key); m != nil && m.Commit == now.Content() {
+			return m, nil
+		}
+		// Whoever asked first may go away; the others still wait for it.
+		built, err := buildModel(context.WithoutCancel(ctx), now, f, filter)
+		if err != nil {
+			d.models.fail(asOf, err)
+			return nil, err
+		}
+		d.models.put(key, built)
+		return built, nil
+	})
+	return m, ready, nil
 }
 
 func buildModel(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter) (*Model, error) {
