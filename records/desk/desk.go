@@ -24,6 +24,7 @@ type Desk struct {
 	now        func() time.Time
 	log        *slog.Logger
 	models     models
+	pasts      pastShelf
 	blind      bool
 
 	stop context.CancelFunc
@@ -84,6 +85,7 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 func (d *Desk) Close() error {
 	d.stop()
 	d.done.Wait()
+	d.pasts.close()
 	d.snap.Settle()
 	return d.store.Close()
 }
