@@ -96,15 +96,20 @@ func (t *tx) PutJob(ctx context.Context, j *records.Job, why string) error {
 	if err := t.touch(ctx); err != nil {
 		return err
 	}
-	due, _ := next.NextDue()
-	const columns = "uid, revision, changed_commit, stage, stage_no, due, label, well_uid, forecast_uid, doc"
-	values := []any{uid, revision, t.commit, next.Stage, records.StageNumber(next.Stage), textOrNull(due.String()),
-		textOrNull(next.Label), textOrNull(next.WellUID), textOrNull(next.ForecastUID), string(doc)}
-	if next.ID, err = t.putRow(ctx, jobKind, next.ID, columns, values, why); err != nil {
+	values := append([]any{uid, revision, t.commit, string(doc)}, jobValues(&next)...)
+	if next.ID, err = t.putRow(ctx, jobKind, next.ID, "uid, revision, changed_commit, doc, "+jobColumns, values, why); err != nil {
 		return err
 	}
 	j.ID, j.UID, j.Revision = next.ID, next.UID, next.Revision
 	return nil
+}
+
+// jobColumns are those that follow from a job, and jobValues what they hold.
+const jobColumns = "stage, stage_no, due, label, well_uid, forecast_uid"
+
+func jobValues(j *records.Job) []any {
+	due, _ := j.NextDue()
+	return []any{j.Stage, int64(records.StageNumber(j.Stage)), textOrNull(due.String()), textOrNull(j.Label), textOrNull(j.WellUID), textOrNull(j.ForecastUID)}
 }
 
 // RemoveJob implements records.ScoutingTx.

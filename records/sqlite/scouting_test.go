@@ -3,6 +3,7 @@ package sqlite_test
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"io/fs"
 	"path/filepath"
 	"strings"
@@ -28,7 +29,7 @@ func TestSettingsConform(t *testing.T)  { recordstest.ConformSettings(t, fresh) 
 func TestForecastsConform(t *testing.T) { recordstest.ConformForecasts(t, fresh) }
 func TestJobsConform(t *testing.T)      { recordstest.ConformJobs(t, fresh) }
 
-// seen is a file with two sightings that nobody has open.
+// seen is a file with two sightings, a job and a forecast that nobody has open.
 func seen(t *testing.T) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "seen.sqlite")
@@ -41,7 +42,8 @@ func seen(t *testing.T) string {
 		if err := tx.PutSighting(ctx, recordstest.FullSighting(), ""); err != nil {
 			return err
 		}
-		return tx.PutSighting(ctx, &records.Sighting{Kind: records.SawNoRefusal, Located: true, Lon: -72, Lat: 44, Depth: recordstest.Feet[records.Depth]("8"), By: "Invented Neighbour"}, "")
+		pit := &records.Sighting{Kind: records.SawNoRefusal, Located: true, Lon: -72, Lat: 44, Depth: recordstest.Feet[records.Depth]("8"), By: "Invented Neighbour"}
+		return errors.Join(tx.PutSighting(ctx, pit, ""), tx.PutJob(ctx, recordstest.FullJob(), ""), tx.KeepForecast(ctx, recordstest.FullForecast()))
 	})
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
@@ -90,7 +92,7 @@ func TestSightingsAfterAForeignIndex(t *testing.T) {
 	ex(t, s, "PRAGMA integrity_check", "ok")
 }
 
-func TestIntegrityOfSightings(t *testing.T) {
+func TestIntegrityOfScouting(t *testing.T) {
 	path := seen(t)
 	faults := func() (out []string) {
 		t.Helper()
@@ -109,9 +111,11 @@ func TestIntegrityOfSightings(t *testing.T) {
 	}
 	// Only somebody who goes behind the triggers can do this.
 	foreign(t, path, "INSERT INTO own_write VALUES (1)",
-		"UPDATE sightings SET depth_to_bedrock_m = 77 WHERE id = 1", "DELETE FROM sighting_docs WHERE id = 2", "DELETE FROM own_write")
+		"UPDATE sightings SET depth_to_bedrock_m = 77 WHERE id = 1", "DELETE FROM sighting_docs WHERE id = 2",
+		"UPDATE jobs SET stage_no = 0", "INSERT INTO forecasts(uid, kept_at, kept_by, lon, lat, data_commit, doc) VALUES ('x', '', '', 0, 0, 0, '{')", "DELETE FROM own_write")
 	got := faults()
-	if len(got) != 2 || !strings.Contains(got[0], "sighting 2 is in the layer without a text") || !strings.Contains(got[1], "sighting 1: the layer says") || !strings.Contains(got[1], "77") {
+	if len(got) != 4 || !strings.Contains(got[0], "sighting 2 is in the layer without a text") || !strings.Contains(got[1], "sighting 1: the layer says") || !strings.Contains(got[1], "77") ||
+		!strings.Contains(got[2], "job 1: the list says") || !strings.Contains(got[3], "forecast 2 cannot be read") {
 		t.Errorf("found %q", got)
 	}
 }
@@ -164,14 +168,22 @@ func TestOldFileIsBroughtUp(t *testing.T) {
 		t.Errorf("the well has become %+v", w)
 	}
 	view(t, s, func(ctx context.Context, v records.StoreView) error {
-		units, err := v.Setting(ctx, "units")
-		if units != "us" {
-			t.Errorf("units %q", units)
+		units, err := v.SettingValue(ctx, "units")
+		if units != (records.SettingValue{Name: "units", Value: "us", Revision: 1}) {
+			t.Errorf("units %+v", units)
 		}
 		return err
 	})
 	update(t, s, func(ctx context.Context, tx records.StoreTx) error {
-		return tx.PutSighting(ctx, recordstest.FullSighting(), "")
+		return errors.Join(tx.PutSighting(ctx, recordstest.FullSighting(), ""), tx.PutJob(ctx, recordstest.FullJob(), ""),
+			tx.KeepForecast(ctx, recordstest.FullForecast()), tx.PutSetting(ctx, "units", "si"))
+	})
+	view(t, s, func(ctx context.Context, v records.StoreView) error {
+		revs, err := v.SettingRevisions(ctx, "units")
+		if len(revs) != 1 || revs[0].Value != "us" {
+			t.Errorf("earlier units: %+v", revs)
+		}
+		return err
 	})
 	ex(t, s, "SELECT count(*) FROM sightings", int64(1))
 	indexInStep(t, s)

@@ -100,8 +100,7 @@ func (t *tx) PutSighting(ctx context.Context, s *records.Sighting, why string) e
 		return err
 	}
 	values := append([]any{uid, revision, t.commit}, sightingValues(&next)...)
-	const columns = "uid, revision, changed_commit, " + sightingColumns
-	if next.ID, err = t.putRow(ctx, sightingKind, next.ID, columns, values, why); err != nil {
+	if next.ID, err = t.putRow(ctx, sightingKind, next.ID, "uid, revision, changed_commit, "+sightingColumns, values, why); err != nil {
 		return err
 	}
 	if _, err := t.write(ctx, "INSERT INTO sighting_docs(id, doc) VALUES (?, ?) ON CONFLICT(id) DO UPDATE SET doc = excluded.doc", next.ID, string(doc)); err != nil {
