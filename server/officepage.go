@@ -134,7 +134,7 @@ func (s *Server) officeShow(w http.ResponseWriter, r *http.Request, doc *officeD
 		chosen = parseUnits(sent.ask.New)
 	}
 	for _, u := range []scout.Units{scout.US, scout.SI} {
-		p.In = append(p.Units, optionView{u.String(), unitsWords(u), u == chosen})
+		p.In = append(p.In, optionView{u.String(), unitsWords(u), u == chosen})
 	}
 	if chosen == 0 {
 		p.In = append([]optionView{{"", "choose", true}}, p.In...)
