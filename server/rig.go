@@ -1,0 +1,183 @@
+package server
+
+import (
+	"net/http"
+
+	"tallybook/geo/position"
+	"tallybook/records"
+	"tallybook/records/desk"
+	"tallybook/server/say"
+)
+
+// rigPage is the page beside the drill: go on or stop, and whether the casing
+// is enough.
+type rigPage struct {
+	Base
+	Place  string
+	Acts   rigActs
+	Ask    rigForm
+	Rods   *rigRods
+	Nobody string // why there is nothing to go by
+	Casing *rigAnswer
+	GoOn   *rigAnswer
+	Ahead  []rigAhead
+	Chart  *rigChart
+	Ways   *rigWays
+	Basis  []string
+	Around string
+}
+
+// rigActs are where the reader may go on to.
+type rigActs struct{ Scout, Map string }
+
+// rigForm is the question as the page's form shows it.
+type rigForm struct {
+	At, In   string
+	Fields   []rigField
+	More     []rigField // folded away
+	MoreOpen bool
+	Faulty   bool
+}
+
+// rigField is one field with what was typed and what is wrong with it.
+type rigField struct {
+	Name, Label, Hint, Unit, Text, Fault, Mode string
+}
+
+// rigRods are links that drill on by a rod.
+type rigRods struct {
+	Links []rigRod
+	Note  string
+}
+
+type rigRod struct{ Label, More, Href string }
+
+// rigAnswer is an answer in the largest letters of the page.
+type rigAnswer struct {
+	Title string
+	Big   string
+	Words string
+	Range string
+	Notes []string
+	Alert bool
+	Long  bool // Big is words and no count
+}
+
+// usualRodM is the length of a rod where the office has not stated its own:
+// 20 ft (common practice, no source).
+const usualRodM = 6.096
+
+// rigHome answers /rig.
+func (s *Server) rigHome(w http.ResponseWriter, r *http.Request) error {
+	u := unitsOf(r)
+	a, err := parseRigAsk(r.URL.Query(), u)
+	if err != nil {
+		return err
+	}
+	p := rigPage{Base: s.base(r, "At the rig"), Place: position.Format(a.at, position.DecimalDegrees), Ask: a.form(u)}
+	p.Acts = rigActs{Scout: a.scout().href("/scout", u, nil), Map: "/?at=" + queryEscape(latLon(a.at))}
+	if !a.asked() {
+		return s.show(w, "rig", p)
+	}
+	at, err := s.desk.AtTheRig(r.Context(), s.actor(r), a.ask(u))
+	if records.CodeOf(err) == records.NotFound {
+		p.Nobody = records.MessageOf(err)
+		return s.show(w, "rig", p)
+	}
+	if err != nil {
+		return err
+	}
+	theme := themeOf(r)
+	p.Around = aroundWords(at.Outlook, u)
+	p.Rods = rodsOf(a, at, u)
+	p.Casing = casingAnswer(at, u)
+	p.GoOn = goOnAnswer(at, u)
+	for i := range at.Prospect.Ahead {
+		p.Ahead = append(p.Ahead, aheadOf(at, &at.Prospect.Ahead[i], u))
+	}
+	p.Chart = rigChartOf(at, u, theme)
+	p.Ways = rigWaysOf(at, u)
+	p.Basis = rigBasis(at, u)
+	return s.show(w, "rig", p)
+}
+
+// form fills the fields: as they were typed where one is at fault, else in the
+// reader's units.
+func (a *rigAsk) form(u say.System) rigForm {
+	f := rigForm{At: latLon(a.at), In: u.String(), Faulty: len(a.faults) > 0}
+	if f.Faulty {
+		u, f.In = a.in, a.in.String()
+	}
+	for i := range rigNumbers {
+		n := &rigNumbers[i]
+		field := rigField{Name: n.name, Label: n.label, Hint: n.hint, Unit: n.unit(u).Symbol(), Fault: a.faults[n.name], Mode: "decimal"}
+		if field.Text = a.typed.Get(n.name); !f.Faulty || field.Text == "" {
+			field.Text = a.text(n, u)
+		}
+		f.add(field, n.more)
+	}
+	people := rigField{Name: "people", Label: "People who will use it", Text: a.typed.Get("people"), Fault: a.faults["people"], Mode: "numeric"}
+	if people.Text == "" {
+		people.Text = trimFloat(float64(a.people), 0)
+	}
+	f.add(people, true)
+	return f
+}
+
+func (f *rigForm) add(field rigField, more bool) {
+	if more {
+		f.More = append(f.More, field)
+		f.MoreOpen = f.MoreOpen || field.Fault != "" || field.Name == "rock" && field.Text != ""
+		return
+	}
+	f.Fields = append(f.Fields, field)
+}
+
+// text is a field's value in the units u; "" where nothing is known.
+func (a *rigAsk) text(n *rigNumber, u say.System) string {
+	in := func(base float64, decimals int) string { return trimFloat(n.unit(u).FromBase(base), decimals) }
+	switch n.name {
+	case "depth":
+		if a.depthM > 0 {
+			return in(a.depthM, 1)
+		}
+	case "yield":
+		if a.yield > 0 || a.typed.Get("yield") != "" {
+			return in(a.yield, 2)
+		}
+	case "need":
+		return in(a.needLps, 2)
+	case "casing":
+		if v, ok := a.casing.Number(); ok {
+			return in(float64(v), 1)
+		}
+	case "rock":
+		if v, ok := a.rock.Number(); ok {
+			return in(float64(v), 1)
+		}
+	case "hole":
+		return in(a.holeMM, 3)
+	case "pipe":
+		return in(a.pipeMM, 3)
+	}
+	return ""
+}
+
+// rodsOf are the links that add a rod, and one that takes it back.
+func rodsOf(a *rigAsk, at *desk.AtTheRig, u say.System) *rigRods {
+	rod, own := at.Practice.Rod.Number()
+	r := &rigRods{}
+	if !own || rod <= 0 {
+		rod = usualRodM
+		r.Note = "A rod is taken as " + u.Metres(float64(rod)) + ": the office has not stated its own."
+	}
+	add := func(label string, by float64) {
+		r.Links = append(r.Links, rigRod{label, "to " + u.Metres(a.depthM+by), a.href(u, by)})
+	}
+	add("Next rod", float64(rod))
+	add("Two rods", 2*float64(rod))
+	if a.depthM > float64(rod) {
+		add("A rod back", -float64(rod))
+	}
+	return r
+}
