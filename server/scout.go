@@ -38,6 +38,8 @@ type scoutPage struct {
 type scoutActs struct {
 	Map   string
 	Sheet string // the two pages for a landowner
+	Rig   string // go on or stop, once it is being drilled
+	Seen  string // enter what was seen here
 }
 
 // askForm is the question as the page's sentence shows it, in the reader's
@@ -103,7 +105,7 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	rest := *a
 	rest.above = 0
 	p.AskFields, p.AllFields = paramsOf(rest.query(u)), paramsOf(a.query(u))
-	p.Acts.Map = "/?at=" + queryEscape(latLon(a.at))
+	p.Acts.Map, p.Acts.Rig = "/?at="+queryEscape(latLon(a.at)), rigHref(a, u)
 	sc, err := s.desk.Scouting(r.Context(), s.actor(r), a.ask())
 	if records.CodeOf(err) == records.NotFound {
 		p.Nobody = records.MessageOf(err)
