@@ -8,6 +8,7 @@ import (
 
 	"tallybook/records"
 	"tallybook/records/scout"
+	"tallybook/server/say"
 )
 
 // officeKind says how a property of the office's documents is shown and
@@ -67,7 +68,7 @@ func (f *officeField) raw(typed string, u scout.Units, currency string) (value j
 	}
 	switch f.kind {
 	case asMoney, asMoneyByLength:
-		n, ok := plainNumber(strings.TrimPrefix(strings.TrimPrefix(typed, currency), signs[currency]))
+		n, ok := plainNumber(strings.TrimPrefix(strings.TrimPrefix(typed, currency), say.Sign(currency)))
 		if !ok {
 			return wrong("“"+clipText(typed, 40)+"” is no price", "write it like 12.50")
 		}

@@ -148,11 +148,16 @@ func lengthKind(u say.System) partKind {
 var sackKind = partKind{"sacks", func(v float64) string { return count(int(math.Round(v)), "sack", "sacks") }, func(v float64) float64 { return v }}
 
 func moneyKind(currency string) partKind {
-	return partKind{currency, func(v float64) string { return roughMoney(v, currency) }, func(v float64) float64 { return v / 100 }}
+	return partKind{currency, func(v float64) string { return say.RoughMoney(v, currency) }, func(v float64) float64 { return v / 100 }}
 }
 
 // distPart shows a distribution in words, figures and dots.
 func distPart(id, title string, d *predict.Distribution, k partKind, theme draw.Theme) panelPart {
+	return distPartCame(id, title, d, nil, k, theme)
+}
+
+// distPartCame is distPart with what was found; came is nil where nothing was.
+func distPartCame(id, title string, d *predict.Distribution, came *cameMark, k partKind, theme draw.Theme) panelPart {
 	r := d.RangeAt(0.1, 0.9)
 	p := panelPart{Title: title, Headline: "~" + k.figure(d.Median()), Range: "8 in 10 between " + k.figure(r.Low) + " and " + k.figure(r.High)}
 	_, from, open := d.UpperUnknown()
@@ -165,6 +170,9 @@ func distPart(id, title string, d *predict.Distribution, k partKind, theme draw.
 	plot := &draw.DotPlot{Unit: k.unit, Figure: func(v float64) string { return say.US.Figure(v, 0) }, Title: title + ": twenty equally likely outcomes. " + p.Range + "."}
 	for _, v := range d.Dots(20) {
 		plot.Values = append(plot.Values, k.shown(v))
+	}
+	if came != nil {
+		plot.Came, plot.CameSaid = k.shown(came.value), came.said
 	}
 	p.Plot = template.HTML(draw.Dots(plot, theme, "dots-"+id)) //nolint:gosec // escaped by package draw
 	return p

@@ -17,6 +17,7 @@ import (
 
 type scoutCommand struct {
 	dbFlag
+	holeFlags
 	At    string `required:"" placeholder:"POSITION" help:"The place: decimal degrees, degrees-minutes-seconds, or UTM with its zone."`
 	JSON  bool   `name:"json" help:"Answer as JSON, in SI units."`
 	Units string `enum:"us,si" default:"us" help:"Units of the text: us or si."`
@@ -26,9 +27,12 @@ type scoutCommand struct {
 func (scoutCommand) Help() string {
 	return `Estimates depth to sound bedrock, yield and total depth from the wells around
 the place, each with its range, what it stands on, and whether the neighbours
-tell more than the area does.
+tell more than the area does. Then the hole that is asked for: drilled in each
+of the records that speak for the place until it gives what is needed, priced by
+the office's rates, with what to load and whether it carries a day.
 
 Examples:
+  tallybook scout --db county.db --at 44.504,-71.211 --need 3gpm --most 400ft
   tallybook scout --db county.db --at "44 30 15 N 71 12 40 W"
   tallybook scout --db county.db --at 44.504,-71.211 --json`
 }
@@ -39,11 +43,16 @@ func (cmd *scoutCommand) Run(c *console) error {
 	if err != nil {
 		return err
 	}
+	ask, err := cmd.ask()
+	if err != nil {
+		return err
+	}
 	d, err := c.openDesk(cmd.DB, opening{picture: true})
 	if err != nil {
 		return err
 	}
-	o, err := d.Scout(c.ctx, desk.LocalPerson(), at, &snapshot.Filter{})
+	ask.At = at
+	o, err := d.Scouting(c.ctx, desk.LocalPerson(), ask)
 	if err != nil {
 		return closeAfter(d, err)
 	}
@@ -72,6 +81,7 @@ type scoutAnswer struct {
 	Wells        int           `json:"wells_within"`
 	Nearest      []scoutWell   `json:"nearest"`
 	Fields       []scoutAmount `json:"fields"`
+	Hole         *scoutHole    `json:"hole"`
 	Caution      string        `json:"caution"`
 }
 
@@ -120,7 +130,7 @@ func unitName(f snapshot.Field) string {
 	return "m"
 }
 
-func scoutJSON(w io.Writer, o *desk.Outlook) error {
+func scoutJSON(w io.Writer, o *desk.Scouting) error {
 	a := scoutAnswer{Lon: o.At.Lon, Lat: o.At.Lat, WellsWithinM: o.WithinM, Wells: o.Around, Caution: caution}
 	for _, n := range o.Nearest {
 		a.Nearest = append(a.Nearest, scoutWell{n.ID(), n.DistanceM, n.BearingDeg})
@@ -144,12 +154,16 @@ func scoutJSON(w io.Writer, o *desk.Outlook) error {
 		}
 		a.Fields = append(a.Fields, s)
 	}
+	var err error
+	if a.Hole, err = holeJSON(o); err != nil {
+		return err
+	}
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	return e.Encode(a)
 }
 
-func scoutText(w io.Writer, o *desk.Outlook, u say.System) error {
+func scoutText(w io.Writer, o *desk.Scouting, u say.System) error {
 	p := &printer{w: w}
 	p.f("%s\n", position.Format(o.At, position.DecimalDegrees))
 	p.f("%s within %s", counted(int64(o.Around), "well"), u.Distance(o.WithinM))
@@ -169,6 +183,7 @@ func scoutText(w io.Writer, o *desk.Outlook, u say.System) error {
 		}
 		scoutField(p, &o.Fields[i], u)
 	}
+	holeText(p, o, u)
 	p.f("\n%s\n", caution)
 	return p.err
 }
