@@ -89,11 +89,27 @@ func usualNeed(u say.System) float64 {
 // panelPartOf says one field's estimate in words, figures and dots; need is
 // the flow that is asked for, L/s.
 func panelPartOf(f *desk.FieldOutlook, u say.System, theme draw.Theme, need float64) panelPart {
-	best := f.Best()
-	unit := unitFor(f.Field, u)
+	part := fieldPart(f.Field, f.Best(), nil, u, theme, need)
+	part.judge(f.Skill.Verdict.String(), f.Skill.Skill)
+	part.care(f)
+	part.basis(f, u)
+	return part
+}
+
+// cameMark is what was found, to be marked among what was expected: a value in
+// the base unit, and words.
+type cameMark struct {
+	value float64
+	said  string
+}
+
+// fieldPart says what is expected of a field in words, figures and dots; came
+// is nil where nothing was found yet.
+func fieldPart(field snapshot.Field, best *predict.Distribution, came *cameMark, u say.System, theme draw.Theme, need float64) panelPart {
+	unit := unitFor(field, u)
 	r := best.Range80()
-	figure := func(v float64) string { return fieldFigure(f.Field, u, v) }
-	part := panelPart{Title: capital(desk.FieldWords(f.Field)), Headline: "~" + figure(best.Median()),
+	figure := func(v float64) string { return fieldFigure(field, u, v) }
+	part := panelPart{Title: capital(desk.FieldWords(field)), Headline: "~" + figure(best.Median()),
 		Range: "8 in 10 between " + figure(r.Low) + " and " + figure(r.High)}
 	if math.IsInf(best.Median(), 1) {
 		part.Headline = "more than " + figure(r.Low)
@@ -102,12 +118,12 @@ func panelPartOf(f *desk.FieldOutlook, u say.System, theme draw.Theme, need floa
 		part.Range = "9 in 10 above " + figure(r.Low) + "; how far above, the records do not say"
 	}
 	dots := best.Dots(20)
-	plot := &draw.DotPlot{Unit: longUnit(unit), Log: f.Field == snapshot.Yield, Water: f.Field == snapshot.Yield,
+	plot := &draw.DotPlot{Unit: longUnit(unit), Log: field == snapshot.Yield, Water: field == snapshot.Yield,
 		Figure: func(v float64) string { return trimFloat(v, 2) }}
 	for _, v := range dots {
 		plot.Values = append(plot.Values, unit.FromBase(v))
 	}
-	if f.Field == snapshot.Yield {
+	if field == snapshot.Yield {
 		reached := 0
 		for _, v := range dots {
 			if v >= need {
@@ -120,19 +136,24 @@ func panelPartOf(f *desk.FieldOutlook, u say.System, theme draw.Theme, need floa
 		part.Headline = fmt.Sprintf("%d in 20 reach %s", reached, figure(need))
 		part.Range += "; half give " + figure(best.Median()) + " or more"
 	}
-	plot.Title = part.Title + ": twenty equally likely outcomes. " + part.Range + "."
-	part.Plot = template.HTML(draw.Dots(plot, theme, "dots-"+f.Field.String())) //nolint:gosec // escaped by package draw
-	switch f.Skill.Verdict {
-	case predict.TheyTell:
-		part.Verdict = "The neighbours tell: they " + errorCut(f.Skill.Skill) + "."
-	case predict.NoMoreThanArea:
-		part.Verdict, part.Alert = "The neighbours say no more here than the area as a whole.", true
-	default:
-		part.Verdict = "The neighbours may tell something here; the records cannot say."
+	if came != nil {
+		plot.Came, plot.CameSaid = unit.FromBase(came.value), came.said
 	}
-	part.care(f)
-	part.basis(f, u)
+	plot.Title = part.Title + ": twenty equally likely outcomes. " + part.Range + "."
+	part.Plot = template.HTML(draw.Dots(plot, theme, "dots-"+field.String())) //nolint:gosec // escaped by package draw
 	return part
+}
+
+// judge says what the neighbours are worth.
+func (p *panelPart) judge(verdict string, skill float64) {
+	switch verdict {
+	case predict.TheyTell.String():
+		p.Verdict = "The neighbours tell: they " + errorCut(skill) + "."
+	case predict.NoMoreThanArea.String():
+		p.Verdict, p.Alert = "The neighbours say no more here than the area as a whole.", true
+	default:
+		p.Verdict = "The neighbours may tell something here; the records cannot say."
+	}
 }
 
 func (p *panelPart) care(f *desk.FieldOutlook) {

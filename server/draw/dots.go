@@ -13,6 +13,10 @@ type DotPlot struct {
 	Values []float64 // shown unit, any order; +Inf is beyond what the records say
 	Need   float64   // a value to reach, marked; 0: none
 	Needed string    // written at that mark: '5 gpm needed'
+	// Came is what was found afterwards, marked where CameSaid says it in
+	// words: 'came: 52 ft'.
+	Came     float64
+	CameSaid string
 	// Never is the words for outcomes that are +Inf because they never come:
 	// 'not by 500 ft'. They stand hollow, apart from the others, and the words
 	// count them. "": +Inf is what the records cannot tell.
@@ -88,6 +92,10 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 	if d.Need > 0 && d.Needed != "" {
 		h += plotNeedH
 	}
+	cameY := h - float64(most)*per - plotAxisH + 6 // of its words, under those of what is needed
+	if d.CameSaid != "" {
+		h += plotNeedH
+	}
 	base := h - plotAxisH
 	s.Start("svg").A("xmlns", "http://www.w3.org/2000/svg").A("viewBox", "0 0 "+trim(plotW)+" "+trim(h)).
 		N("width", plotW).N("height", h).A("role", "img").A("aria-labelledby", s.ID("title")).
@@ -133,6 +141,15 @@ func Dots(d *DotPlot, t Theme, prefix string) []byte {
 			}
 			s.Start("text").N("x", max(left, 0)).N("y", 12).A("fill", c.Signal).A("class", "fill-signal").Text(d.Needed)
 		}
+	}
+	if d.CameSaid != "" {
+		x := plotPadX + axis.share(d.Came)*inner
+		s.Start("line").N("x1", x).N("y1", cameY-8).N("x2", x).N("y2", base+1).A("stroke", c.Ink).A("class", "line-ink").N("stroke-width", 2).End()
+		left := x + 5
+		if w := TextWidth(d.CameSaid, 12, true); left+w > plotW {
+			left = x - 5 - w
+		}
+		s.Start("text").N("x", max(left, 0)).N("y", cameY).A("font-weight", "600").A("fill", c.Ink).A("class", "fill-ink").Text(d.CameSaid)
 	}
 	end := -math.MaxFloat64
 	for _, v := range axis.ticks {
@@ -187,6 +204,9 @@ func axisFor(d *DotPlot) plotAxis {
 	}
 	if d.Need > 0 {
 		low, high = min(low, d.Need), max(high, d.Need)
+	}
+	if d.CameSaid != "" {
+		low, high = min(low, d.Came), max(high, d.Came)
 	}
 	if d.Log {
 		return logAxis(low, high, d.Least)
