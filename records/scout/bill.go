@@ -43,14 +43,60 @@ type Hole struct {
 // is charged its share of drilling, is sealed, and gets neither pump nor
 // disinfection nor plate.
 func (r *Rates) Bill(h Hole, p *Plan) Bill {
-	b := &biller{rates: r, plan: p}
-	dry := r.isDry(&h)
+	b := biller{rates: r, plan: p, words: true}
+	b.run(&h)
+	return b.bill
+}
+
+// isDry says whether the dry-hole terms hold.
+func (r *Rates) isDry(h *Hole) bool {
+	if h.Wanted {
+		return false
+	}
+	below, _ := r.Dry.Below.Number()
+	return h.Yield < below || h.Yield <= 0
+}
+
+// biller adds up bills.
+type biller struct {
+	rates *Rates
+	plan  *Plan
+	words bool // whether lines are for people, and not for their total alone
+	bill  Bill
+
+	ground []Ground // room for the ground of one bill
+	uses   []use
+	// sacks were counted for this casing and overrun.
+	sacks           float64
+	counted         bool
+	sackDepth       records.Depth
+	sackOver        float64
+	sackCountedOnce bool
+}
+
+// use is a length drilled at one rate.
+type use struct {
+	rate   *DrillRate
+	class  records.Class
+	length records.Length
+}
+
+// total is the bill's total alone, without allocating.
+func (b *biller) total(h Hole) Cents {
+	b.bill = Bill{Lines: b.bill.Lines[:0]}
+	b.run(&h)
+	return b.bill.Total
+}
+
+func (b *biller) run(h *Hole) {
+	r := b.rates
+	dry := r.isDry(h)
 	b.lump(LineMobilisation, r.Mobilisation)
-	drilled := b.drilling(&h)
-	b.casing(&h)
-	b.grout(&h)
-	for _, w := range r.Hours {
-		if w.ByHour.Set && w.Hours > 0 {
+	drilled := b.drilling(h)
+	b.casing(h)
+	b.grout(h)
+	for i := range r.Hours {
+		if w := &r.Hours[i]; w.ByHour.Set && w.Hours > 0 {
 			b.add(Line{Kind: LineHours, What: w.Name, Quantity: w.Hours, Unit: "h", Each: w.ByHour, Cents: w.ByHour.times(w.Hours)})
 		}
 	}
@@ -68,23 +114,6 @@ func (r *Rates) Bill(h Hole, p *Plan) Bill {
 		}
 	}
 	b.tax()
-	return b.bill
-}
-
-// isDry says whether the dry-hole terms hold.
-func (r *Rates) isDry(h *Hole) bool {
-	if h.Wanted {
-		return false
-	}
-	below, _ := r.Dry.Below.Number()
-	return h.Yield < below || h.Yield <= 0
-}
-
-// biller adds up one bill.
-type biller struct {
-	rates *Rates
-	plan  *Plan
-	bill  Bill
 }
 
 func (b *biller) add(l Line) {
@@ -110,6 +139,9 @@ func (b *biller) length(k LineKind, what string, l records.Length, p Price) Cent
 }
 
 func (b *biller) missing(what string) {
+	if !b.words {
+		return
+	}
 	for _, m := range b.bill.Missing {
 		if m == what {
 			return
@@ -122,14 +154,10 @@ func (b *biller) missing(what string) {
 // step in one line, and the minimum where the hole is shorter: at the price
 // of the last stretch drilled.
 func (b *biller) drilling(h *Hole) (sum Cents) {
-	type use struct {
-		rate   *DrillRate
-		class  records.Class
-		length records.Length
-	}
-	var uses []use
+	b.uses = b.uses[:0]
+	b.ground = appendCharged(b.ground[:0], h.Ground, h.Bedrock, h.Depth)
 	var last Price
-	for _, g := range charged(h.Ground, h.Bedrock, h.Depth) {
+	for _, g := range b.ground {
 		at := g.Top
 		for at < g.Bottom {
 			rate, until := b.rates.drillRate(g.Class, at)
@@ -138,27 +166,29 @@ func (b *biller) drilling(h *Hole) (sum Cents) {
 				bottom = g.Bottom
 			}
 			if rate == nil {
-				b.missing(b.rates.noPrice(g.Class))
+				if b.words {
+					b.missing(b.rates.noPrice(g.Class))
+				}
 				at = bottom
 				continue
 			}
 			last = rate.ByLength
 			found := false
-			for i := range uses {
-				if uses[i].rate == rate && uses[i].class == g.Class {
-					uses[i].length += records.Length(bottom - at)
+			for i := range b.uses {
+				if b.uses[i].rate == rate && b.uses[i].class == g.Class {
+					b.uses[i].length += records.Length(bottom - at)
 					found = true
 				}
 			}
 			if !found {
-				uses = append(uses, use{rate, g.Class, records.Length(bottom - at)})
+				b.uses = append(b.uses, use{rate, g.Class, records.Length(bottom - at)})
 			}
 			at = bottom
 		}
 	}
-	for _, u := range uses {
+	for _, u := range b.uses {
 		what := u.class.String()
-		if from, _ := u.rate.span(); from > 0 {
+		if from, _ := u.rate.span(); from > 0 && b.words {
 			what += ", from " + b.rates.depthWords(from)
 		}
 		sum += b.length(LineDrilling, what, u.length, u.rate.ByLength)
@@ -240,7 +270,11 @@ func (r *Rates) casingRate(p *Plan) *CasingRate {
 }
 
 func (b *biller) grout(h *Hole) {
-	sacks, ok := b.rates.Sacks(h, b.plan)
+	if !b.sackCountedOnce || b.sackDepth != h.Casing || b.sackOver != h.Overrun {
+		b.sacks, b.counted = b.rates.Sacks(h, b.plan)
+		b.sackDepth, b.sackOver, b.sackCountedOnce = h.Casing, h.Overrun, true
+	}
+	sacks, ok := b.sacks, b.counted
 	if !ok || sacks == 0 {
 		if !ok {
 			b.missing("grout cannot be counted: hole, casing or what a sack makes is not stated")

@@ -16,14 +16,23 @@ var ErrNoOutcome = errors.New("scout: no neighbour to replay the plan in")
 // Costed is an outcome with its bill.
 type Costed struct {
 	Outcome
-	// Bill is the hole as replayed: at the latest depth where the need is
-	// met; as far as the neighbour went, as a good hole, where it stopped
-	// early.
+	// Bill is the hole drilled to the outcome's likely depth, which is as far
+	// as the neighbour went where it stopped early.
 	Bill Bill
-	// Low and High are the limits of what it costs; High is +Inf as a
-	// number of cents where only 'at least' is known (AtLeast).
+	// Low and High are the limits that the record leaves for the cost. Where
+	// the neighbour stopped early High is what the hole costs at most at the
+	// plan's end, and AtLeast is set: the cost lies above Low, and nobody
+	// knows how far.
 	Low, High Cents
 	AtLeast   bool
+	// Costs are the costs of the outcome's parts, in their order.
+	Costs []PartCost
+}
+
+// PartCost is what a part of an outcome costs, or at least costs.
+type PartCost struct {
+	Cents   Cents
+	AtLeast bool
 }
 
 // Forecast is the cost of a hole over all outcomes, and what goes with it.
@@ -38,6 +47,9 @@ type Forecast struct {
 	// which the need is met before the plan's end. They differ where
 	// neighbours that stopped early leave it open.
 	MetLow, MetHigh float64
+	// Ceiling is the most that any outcome can cost under the plan, since
+	// drilling ends at its greatest depth or where the budget is used up.
+	Ceiling Cents
 	// Middle is the outcome whose own cost lies nearest to the median: its
 	// bill is the median line by line, of one real hole.
 	Middle  Costed
@@ -72,6 +84,17 @@ func (f *Forecast) ShareAbove(figure Cents) (low, high float64) {
 	return f.Cost.AtLeastBounds(math.Nextafter(float64(figure), math.Inf(1)))
 }
 
+// DepthAt is the depth that a share of outcomes does not go beyond. Where
+// nobody knows more than that it is deeper than the wells went, it is the
+// plan's greatest depth, and atLimit is set.
+func (f *Forecast) DepthAt(share float64) (depth records.Depth, atLimit bool) {
+	d := f.Depth.Quantile(share)
+	if !(d < float64(f.Plan.MaxDepth)) {
+		return f.Plan.MaxDepth, math.IsInf(d, 1)
+	}
+	return records.Depth(d), false
+}
+
 // CallShare is the least and the greatest share of outcomes in which the hole
 // comes to the stop-and-call depth with the need not met: how likely the
 // telephone call is. Zero where the plan has no such depth.
@@ -85,10 +108,10 @@ func (f *Forecast) CallShare() (low, high float64) {
 // CostOf replays the plan in every neighbour, bills each as a whole hole, and
 // gives the weighted distribution of the costs.
 //
-// An outcome whose water is known only within limits enters as an interval
-// between the bills at its limits; one that stopped early as 'at least' the
-// cheapest way it can have gone on, which is the hole as it stood, or a dry
-// hole under the dry-hole terms.
+// An outcome whose water is known only within limits enters in parts (see
+// Outcome.Parts); one that stopped early as 'at least' the cheapest way it can
+// have gone on, which is the hole as it stood, or a dry hole under the
+// dry-hole terms.
 //
 // It returns ErrNoOutcome, or the plan's or the table's faults as an error of
 // records. An empty table gives a forecast with depths and no cost.
@@ -100,8 +123,9 @@ func CostOf(neighbours []Neighbour, p Plan, own Own, r *Rates) (*Forecast, error
 		return nil, err
 	}
 	f := &Forecast{Plan: p}
+	b := biller{rates: r, plan: &p}
 	for _, o := range Replay(neighbours, p, own, r) {
-		f.Outcomes = append(f.Outcomes, r.cost(o, &p))
+		f.Outcomes = append(f.Outcomes, b.cost(o))
 	}
 	if len(f.Outcomes) == 0 {
 		return nil, ErrNoOutcome
@@ -126,45 +150,49 @@ func CostOf(neighbours []Neighbour, p Plan, own Own, r *Rates) (*Forecast, error
 	return f, nil
 }
 
-// cost bills an outcome at its limits.
-func (r *Rates) cost(o Outcome, p *Plan) Costed {
-	c := Costed{Outcome: o}
-	hole := func(depth records.Depth, wanted bool, yield records.Flow) Bill {
-		h := Hole{
+// cost bills an outcome at its limits and in its parts.
+func (b *biller) cost(o Outcome) Costed {
+	c := Costed{Outcome: o, Costs: make([]PartCost, 0, len(o.Parts))}
+	hole := func(depth records.Depth, wanted bool, yield records.Flow) Hole {
+		return Hole{
 			Depth: depth, Casing: min(o.Casing, depth), Ground: o.ground, Bedrock: o.Bedrock,
 			Overrun: o.Overrun, Wanted: wanted, Yield: yield,
 		}
-		return r.Bill(h, p)
 	}
+	good := func(depth records.Depth) Cents { return b.total(hole(depth, true, b.plan.Need)) }
+	dry, poor := b.total(hole(o.End, false, 0)), b.total(hole(o.End, false, o.YieldLow))
+	most := max(good(o.End), dry, poor)
+	shown := hole(o.Likely, true, b.plan.Need)
 	switch o.Result {
 	case Met:
-		c.Bill = hole(o.Late, true, p.Need)
-		c.Low, c.High = hole(o.Early, true, p.Need).Total, c.Bill.Total
+		c.Low, c.High = good(o.Early), good(o.Late)
 	case Short:
-		c.Bill = hole(o.End, false, o.YieldLow)
-		c.Low, c.High = c.Bill.Total, c.Bill.Total
-	default:
-		dry, poor := hole(o.End, false, 0), hole(o.End, false, o.YieldLow)
-		early := hole(o.Early, true, p.Need)
-		c.Low = min(early.Total, dry.Total, poor.Total)
-		if c.AtLeast = o.Result == StoppedEarly; c.AtLeast {
-			c.Bill, c.High = early, c.Low
-			break
+		shown = hole(o.End, false, o.YieldLow)
+		c.Low, c.High = poor, poor
+	case StoppedEarly:
+		c.Low, c.High, c.AtLeast = min(good(o.Early), dry, poor), most, true
+	case Either:
+		c.Low, c.High = min(good(o.Early), dry, poor), most
+	}
+	c.Bill = b.rates.Bill(shown, b.plan)
+	for _, part := range o.Parts {
+		cost := PartCost{Cents: poor}
+		switch part.Result {
+		case Met:
+			cost.Cents = good(part.Depth)
+		case StoppedEarly:
+			cost = PartCost{min(good(part.Depth), dry, poor), true}
 		}
-		c.Bill = poor
-		c.High = max(hole(o.End, true, p.Need).Total, dry.Total, poor.Total)
+		c.Costs = append(c.Costs, cost)
 	}
 	return c
 }
 
-// sampleOf is an outcome between limits.
-func sampleOf(low, high float64, atLeast bool, weight float64) predict.Sample {
-	s := predict.Sample{Value: max(low, 0), Weight: weight}
-	switch {
-	case atLeast:
+// sampleOf is a value, or one that the true one lies above.
+func sampleOf(value float64, atLeast bool, weight float64) predict.Sample {
+	s := predict.Sample{Value: max(value, 0), Weight: weight}
+	if atLeast {
 		s.Bound = predict.GreaterThan
-	case high > s.Value:
-		s.Bound, s.High = predict.Between, high
 	}
 	return s
 }
@@ -174,12 +202,16 @@ func (f *Forecast) distributions(r *Rates) error {
 	counted := true
 	for i := range f.Outcomes {
 		o := &f.Outcomes[i]
-		cost = append(cost, sampleOf(float64(o.Low), float64(o.High), o.AtLeast, o.Weight))
-		depth = append(depth, sampleOf(float64(o.Early), float64(o.Late), o.AtLeast, o.Weight))
-		casing = append(casing, sampleOf(float64(o.Casing), float64(o.Casing), false, o.Weight))
+		f.Ceiling = max(f.Ceiling, o.High)
+		for k, part := range o.Parts {
+			weight := o.Weight * part.Share
+			cost = append(cost, sampleOf(float64(o.Costs[k].Cents), o.Costs[k].AtLeast, weight))
+			depth = append(depth, sampleOf(float64(part.Depth), part.Result == StoppedEarly, weight))
+		}
+		casing = append(casing, sampleOf(float64(o.Casing), false, o.Weight))
 		n, ok := r.Sacks(&Hole{Casing: o.Casing, Overrun: o.Overrun}, &f.Plan)
 		counted = counted && ok
-		sacks = append(sacks, sampleOf(n, n, false, o.Weight))
+		sacks = append(sacks, sampleOf(n, false, o.Weight))
 	}
 	var err error
 	if f.Depth, err = predict.NewDistribution(depth); err != nil {
@@ -207,12 +239,15 @@ func (f *Forecast) chanceMet() (low, high float64) {
 	for i := range f.Outcomes {
 		never = max(never, float64(f.Outcomes[i].End)+1)
 	}
-	samples := make([]predict.Sample, len(f.Outcomes))
+	var samples []predict.Sample
 	for i := range f.Outcomes {
 		o := &f.Outcomes[i]
-		samples[i] = sampleOf(float64(o.Early), float64(o.Late), o.AtLeast || o.Result == Either, o.Weight)
-		if o.Result == Short {
-			samples[i] = predict.Sample{Value: never, Weight: o.Weight}
+		for _, part := range o.Parts {
+			s := sampleOf(float64(part.Depth), part.Result == StoppedEarly, o.Weight*part.Share)
+			if part.Result == Short {
+				s.Value = never
+			}
+			samples = append(samples, s)
 		}
 	}
 	d, err := predict.NewDistribution(samples)

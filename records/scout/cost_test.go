@@ -119,6 +119,9 @@ func TestDriversAddUp(t *testing.T) {
 
 func ptr[T any](v T) *T { return &v }
 
+// cent is how far two totals may differ by the rounding of their lines.
+const cent = scout.Cents(4)
+
 func drawHoles(rt *rapid.T) []scout.Neighbour {
 	n := rapid.IntRange(1, 12).Draw(rt, "holes")
 	out := make([]scout.Neighbour, n)
@@ -173,14 +176,61 @@ func TestSmallerNeedNeverCostsMore(t *testing.T) {
 		}
 		for i := range a.Outcomes {
 			x, y := &a.Outcomes[i], &b.Outcomes[i]
-			if x.Low > y.Low || x.Early > y.Early {
+			if x.Low > y.Low+cent || x.Early > y.Early {
 				rt.Fatalf("need %g costs at least %d to %g m, need %g only %d to %g m (%v, %v)", small.Need, x.Low, x.Early, big.Need, y.Low, y.Early, x.Result, y.Result)
 			}
-			if !x.AtLeast && !y.AtLeast && x.High > y.High {
+			if x.Likely > y.Likely+1e-9 {
+				rt.Fatalf("need %g goes to %g m on average, need %g to %g", small.Need, x.Likely, big.Need, y.Likely)
+			}
+			if cx, knownX := meanCost(x); knownX {
+				if cy, knownY := meanCost(y); knownY && cx > cy+float64(cent) {
+					rt.Fatalf("need %g costs %g on average, need %g %g", small.Need, cx, big.Need, cy)
+				}
+			}
+			if !x.AtLeast && !y.AtLeast && x.High > y.High+cent {
 				rt.Fatalf("need %g costs at most %d, need %g %d", small.Need, x.High, big.Need, y.High)
 			}
 			if x.AtLeast && !y.AtLeast {
 				rt.Fatalf("the smaller need is not settled where the greater one is: %v, %v", x.Result, y.Result)
+			}
+		}
+	})
+}
+
+// meanCost is the cost of an outcome over its parts; known is false where one
+// of them is only 'at least'.
+func meanCost(c *scout.Costed) (cents float64, known bool) {
+	for i, part := range c.Parts {
+		if c.Costs[i].AtLeast {
+			return 0, false
+		}
+		cents += part.Share * float64(c.Costs[i].Cents)
+	}
+	return cents, true
+}
+
+// TestPartsMakeTheOutcome: shares add up to one and depths lie within the
+// limits that the record leaves.
+func TestPartsMakeTheOutcome(t *testing.T) {
+	r := scout.InventedRates()
+	rapid.Check(t, func(rt *rapid.T) {
+		f, err := scout.CostOf(drawHoles(rt), plan(), scout.Own{}, &r)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		for _, o := range f.Outcomes {
+			sum := 0.0
+			for i, part := range o.Parts {
+				sum += part.Share
+				if part.Depth < o.Early || part.Depth > o.Late && part.Result != scout.StoppedEarly || part.Depth > o.End {
+					rt.Fatalf("part at %g m of %g to %g (%v, %v)", part.Depth, o.Early, o.Late, o.Result, part.Result)
+				}
+				if c := o.Costs[i]; c.Cents < o.Low-cent || c.Cents > o.High+cent || c.Cents > f.Ceiling+cent {
+					rt.Fatalf("part costs %d, limits %d to %d, ceiling %d (%v)", c.Cents, o.Low, o.High, f.Ceiling, o.Result)
+				}
+			}
+			if math.Abs(sum-1) > 1e-9 {
+				rt.Fatalf("shares add up to %g", sum)
 			}
 		}
 	})

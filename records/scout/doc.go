@@ -15,10 +15,13 @@
 // # What is not known
 //
 // A neighbour that stopped before the need was met and before the customer's
-// own limit says 'at least': it is a lower limit in every distribution. Water
-// known only to have come somewhere in a stretch of hole (a final yield
-// without strikes) makes the depth where the need is met an interval, and the
-// cost too. Both enter as censored observations (see predict.NewDistribution).
+// own limit says 'at least': it is a lower limit in every distribution (see
+// predict.NewDistribution). Water known only to have come somewhere in a
+// stretch of hole (a final yield without strikes) leaves limits for the depth
+// where the need is met; between them the outcome is split into parts by how
+// drilling goes: it stops at the strike that makes enough.
+// Both lean to the careful side where stopping followed what was met: a hole
+// that stopped early with some water would have done better than the rest.
 // A field that a record lacks is drawn from that field's own distribution, by
 // a draw that depends on the record's key alone (see Fill).
 //

@@ -1,7 +1,5 @@
 package scout
 
-import "tallybook/records"
-
 // GainsOf puts the water of a neighbour down its hole, as Replay does.
 func GainsOf(n *Neighbour) []Gain {
 	bottom, _ := n.Bottom()
@@ -23,7 +21,7 @@ func SpellsOf(neighbours []Neighbour, bit Bit) []Watched {
 		end, _ := n.Bottom()
 		gains, _ := gainsFor(n.Strikes, n.Yield, min(n.openTop(), end), end)
 		enter := max(bit.Depth, n.Seat.Value)
-		w.hole(i, n.Weight, enter, end, bit, 0, gains, func(g *Gain) (records.Depth, records.Flow) { return g.From, g.Low })
+		w.hole(i, n.Weight, enter, end, bit, 0, placed(gains, func(g *Gain) struck { return struck{g.From, g.Low} }))
 	}
 	var out []Watched
 	for _, s := range w.spells {

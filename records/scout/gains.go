@@ -12,6 +12,9 @@ import (
 type Gain struct {
 	From, To  records.Depth
 	Low, High records.Flow // High is +Inf where only 'at least' is known
+	// Strikes says that this is water of strikes that nobody wrote down, and
+	// not one strike whose depth is known only within limits.
+	Strikes bool
 }
 
 // middle is the gain as one number: the middle of its limits, or the lower
@@ -77,12 +80,12 @@ func gainsFor(strikes []Strike, yield records.Amount[records.Flow], openTop, bot
 		if yieldHigh > yieldLow {
 			high = yieldHigh - sumHigh
 		}
-		gains = append(gains, Gain{From: min(openTop, bottom), To: bottom, Low: rest, High: high})
+		gains = append(gains, Gain{From: min(openTop, bottom), To: bottom, Low: rest, High: high, Strikes: true})
 		if len(strikes) > 0 {
 			noted = append(noted, "strikes add up to less than the final yield; the rest came somewhere in the open hole")
 		}
 	} else if len(strikes) == 0 && yieldHigh > 0 {
-		gains = append(gains, Gain{From: min(openTop, bottom), To: bottom, Low: yieldLow, High: yieldHigh})
+		gains = append(gains, Gain{From: min(openTop, bottom), To: bottom, Low: yieldLow, High: yieldHigh, Strikes: true})
 	}
 	return tidy(gains), noted
 }

@@ -118,29 +118,45 @@ func TestGoOnCannotTell(t *testing.T) {
 }
 
 // TestWaterInAStretch: forty equal holes whose 4 gal/min came somewhere in
-// 60 to 260 ft, by hand: the points are 85, 135, 185 and 235 ft; the first
-// had enough above 100 ft and is not at risk.
+// 60 to 260 ft, at a bit at 100 ft that gives nothing yet. By hand: points are
+// 85, 135, 185 and 235 ft, flows of a first strike 0.5, 1.5, 2.5 and 3.5.
 func TestWaterInAStretch(t *testing.T) {
-	var holes []scout.Neighbour
-	for i := range 40 {
-		n := hole(int64(i+1), 50, 260)
-		n.Yield = records.Of(gallons(4))
-		holes = append(holes, n)
+	for _, c := range []struct {
+		stopped string
+		want    [3]float64 // within 50, 100 and 160 ft
+	}{
+		// one strike: at 85 ft there was enough above, and three ways are left
+		{"depth", [3]float64{1. / 3, 2. / 3, 1}},
+		// two strikes, sixteen ways: one had enough at 85 ft. Of fifteen one
+		// has it at 135, one at 185 and one at 235 ft; of twelve left at 260 ft
+		// two gave less than 3 below 100 ft.
+		{"enough_water", [3]float64{1. / 15, 2. / 15, 1 - 12./15*2/12}},
+	} {
+		var holes []scout.Neighbour
+		for i := range 40 {
+			n := hole(int64(i+1), 50, 260)
+			n.Yield, n.StopReason = records.Of(gallons(4)), c.stopped
+			holes = append(holes, n)
+		}
+		b := bit()
+		b.Yield = 0
+		p := scout.GoOn(holes, b, []records.Length{50 * ft, 100 * ft, 160 * ft}, 0, nil)
+		if p.Spread != 40 || p.AtRisk != 40 {
+			t.Errorf("spread %d, at risk %d", p.Spread, p.AtRisk)
+		}
+		near(t, "effective", p.Effective, 40, 1e-9)
+		for i, want := range c.want {
+			near(t, "chance, stopped for "+c.stopped, p.Ahead[i].Reach.Value, want, 1e-9)
+		}
+		near(t, "low: all at the bottom", p.Ahead[1].Reach.Low, 0, 1e-9)
+		near(t, "high: all at the bottom", p.Ahead[2].Reach.High, 1, 1e-9)
 	}
-	b := bit()
-	b.Yield = 0
-	p := scout.GoOn(holes, b, []records.Length{50 * ft, 100 * ft, 160 * ft}, 0, nil)
-	if p.Spread != 40 || p.AtRisk != 40 {
-		t.Errorf("spread %d, at risk %d", p.Spread, p.AtRisk)
-	}
-	near(t, "effective", p.Effective, 40, 1e-9)
-	for i, want := range []scout.Chance{{Value: 1. / 3, Low: 0, High: 1. / 3}, {Value: 2. / 3, Low: 0, High: 2. / 3}, {Value: 1, Low: 0, High: 1}} {
-		near(t, "chance", p.Ahead[i].Reach.Value, want.Value, 1e-9)
-		near(t, "low", p.Ahead[i].Reach.Low, want.Low, 1e-9)
-	}
+}
+
+func TestUnknownWaterIsNoEvidence(t *testing.T) {
 	n := hole(50, 50, 260)
 	n.Yield = records.Amount[records.Flow]{}
-	if p := scout.GoOn([]scout.Neighbour{n}, b, nil, 0, nil); p.Unread != 1 || p.AtRisk != 0 {
+	if p := scout.GoOn([]scout.Neighbour{n}, bit(), nil, 0, nil); p.Unread != 1 || p.AtRisk != 0 {
 		t.Error("a hole whose water nobody wrote is evidence")
 	}
 }

@@ -61,11 +61,10 @@ func reach(a records.Amount[records.Depth]) (records.Depth, bool) {
 	return a.Value, a.Known() && finite(float64(a.Value))
 }
 
-// charged gives the ground from the surface to a depth as it is charged for:
-// soil, transition or rock without a gap. What was not logged, not understood
+// appendCharged appends the ground from the surface to a depth as it is charged
+// for: soil, transition or rock without a gap. What was not logged, not understood
 // or empty is soil above bedrock and rock below it.
-func charged(ground []Ground, bedrock, depth records.Depth) []Ground {
-	var out []Ground
+func appendCharged(out, ground []Ground, bedrock, depth records.Depth) []Ground {
 	add := func(top, bottom records.Depth, c records.Class) {
 		if !(bottom > top) {
 			return

@@ -48,9 +48,8 @@ func LoadOutOf(f *Forecast, r *Rates, spares Spares) (LoadOut, error) {
 
 func (f *Forecast) load(r *Rates, spares Spares, rank float64) (Load, error) {
 	p := &f.Plan
-	depth := f.Depth.Quantile(rank)
-	l := Load{AtLimit: !finite(depth), Casing: records.Depth(f.Casing.Quantile(rank))}
-	l.Depth = records.Depth(math.Min(depth, float64(p.MaxDepth)))
+	l := Load{Casing: records.Depth(f.Casing.Quantile(rank))}
+	l.Depth, l.AtLimit = f.DepthAt(rank)
 	if p.Rod > 0 {
 		rods, err := figuring.Rods(l.Depth, p.Rod, spares.Rods)
 		if err != nil {

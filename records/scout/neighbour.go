@@ -63,6 +63,10 @@ func NewNeighbour(w *records.Well, picks records.Picks, read records.Reader, v V
 	}
 	n.Ground = groundOf(w, read)
 	n.readStrikes(w)
+	if bottom, ok := n.Bottom(); ok {
+		_, noted := gainsFor(n.Strikes, n.Yield, min(n.openTop(), bottom), bottom)
+		n.Notes = append(n.Notes, noted...)
+	}
 	return n
 }
 

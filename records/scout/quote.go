@@ -25,6 +25,8 @@ type QuoteSheet struct {
 	// HighOpen says that High is only a limit that the true end lies above;
 	// MiddleOpen the same of Middle.
 	HighOpen, MiddleOpen bool
+	// Ceiling is the most that a hole under this plan can cost.
+	Ceiling Cents
 	// MetLow and MetHigh are the least and greatest chance that the need is
 	// met within the plan.
 	MetLow, MetHigh float64
@@ -77,6 +79,7 @@ func NewQuoteSheet(f *Forecast, r *Rates, prepared, validUntil records.Date, wor
 		q.High, q.HighOpen = openCents(&f.Cost, rng.High)
 		q.HighOpen = q.HighOpen || rng.AtLeastHigh
 		q.Middle, q.MiddleOpen = openCents(&f.Cost, f.Cost.Median())
+		q.Ceiling = f.Ceiling
 		q.Lines, q.LinesSum, q.LinesOf = f.Middle.Bill.Lines, f.Middle.Bill.Total, f.Middle.Number
 	}
 	q.Assumptions = f.assumptions(r)

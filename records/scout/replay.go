@@ -39,9 +39,14 @@ type Outcome struct {
 	Number string
 	Vote
 	Result Result
-	// Early and Late are the least and the greatest depth at which the need
-	// is met; both are the plan's end where it is not.
+	// Early and Late are the limits that the record leaves for the depth
+	// drilled; both are the plan's end where the need is not met.
 	Early, Late records.Depth
+	// Parts say how likely each depth between them is.
+	Parts []Part
+	// Likely is the depth drilled as one number: the mean over the parts, as
+	// far as the neighbour went where it stopped early.
+	Likely records.Depth
 	// End is where the plan stops whatever was met: the greatest depth, or
 	// where the budget is used up.
 	End     records.Depth
@@ -54,6 +59,13 @@ type Outcome struct {
 	// CasedOff says that water of the neighbour lies behind the plan's casing.
 	CasedOff bool
 	ground   []Ground
+}
+
+// Part is a share of an outcome whose water is known only within limits.
+type Part struct {
+	Share  float64 // of the outcome's weight
+	Result Result  // Met, Short or StoppedEarly
+	Depth  records.Depth
 }
 
 // Depth is how deep the plan drills here: exact, 'between' or 'at least'.
@@ -72,7 +84,8 @@ func (o *Outcome) Depth() records.Amount[records.Depth] {
 //
 // Water behind the plan's casing does not count. The need is met where the
 // gains add up to it: at the earliest where the water may have come, at the
-// latest where it must have. Where they never do, a neighbour that went to
+// latest where it must have; how likely each depth between is, see
+// placementsOf. Where they never do, a neighbour that went to
 // the plan's end says 'short', and one that stopped before says only that the
 // hole goes deeper than that. Where casing alone goes to the plan's end there
 // is no open hole, and that is 'short' too.
@@ -96,19 +109,44 @@ func replay(w *whole, p *Plan, end records.Depth) Outcome {
 		o.Result, o.Early, o.Late = Short, end, end
 	}
 	o.Early, o.Late = p.wholeRods(o.Early, end), p.wholeRods(o.Late, end)
-	at := o.Late
-	if o.Result == StoppedEarly {
-		at = o.Early
+	for _, way := range placementsOf(gains, w.stoppedForWater()) {
+		part := Part{Share: way.share, Result: Met, Depth: way.met(p.Need)}
+		switch {
+		case part.Depth <= end:
+		case w.depth < end && casing < end:
+			part.Result, part.Depth = StoppedEarly, max(w.depth, casing)
+		default:
+			part.Result, part.Depth = Short, end
+		}
+		part.Depth = p.wholeRods(part.Depth, end)
+		o.Likely += part.Depth * records.Depth(part.Share)
+		o.addPart(part)
 	}
-	o.YieldLow, o.YieldHigh = flowBy(gains, at)
+	o.Likely = min(max(o.Likely, o.Early), o.Late)
+	o.YieldLow, _ = flowBy(gains, o.Early)
+	_, o.YieldHigh = flowBy(gains, o.Late)
+	if o.Result == StoppedEarly {
+		_, o.YieldHigh = flowBy(gains, o.Early)
+	}
 	if o.Result == Met {
 		o.YieldLow = max(o.YieldLow, p.Need)
 		o.YieldHigh = max(o.YieldHigh, o.YieldLow)
 	}
-	if math.IsInf(float64(o.YieldHigh), 1) && o.Result == Short {
-		o.YieldHigh = p.Need
+	if math.IsInf(float64(o.YieldHigh), 1) {
+		o.YieldHigh = max(o.YieldLow, p.Need)
 	}
 	return o
+}
+
+// addPart adds a part, or its share to the part that says the same.
+func (o *Outcome) addPart(part Part) {
+	for i := range o.Parts {
+		if p := &o.Parts[i]; p.Result == part.Result && p.Depth == part.Depth {
+			p.Share += part.Share
+			return
+		}
+	}
+	o.Parts = append(o.Parts, part)
 }
 
 // Replay drives the plan down every neighbour that carries weight, in their

@@ -46,9 +46,10 @@ const reachSlackM = 0.05
 // greatest depth at which a good hole is billed within it, and never below
 // the plan's greatest depth.
 func (r *Rates) reaches(w *whole, p *Plan) records.Depth {
+	b := biller{rates: r, plan: p}
 	within := func(d records.Depth) bool {
 		h := Hole{Depth: d, Casing: min(p.casingTo(w.bedrock), d), Ground: w.Ground, Bedrock: w.bedrock, Overrun: w.overrun, Wanted: true}
-		return r.Bill(h, p).Total <= p.Budget
+		return b.total(h) <= p.Budget
 	}
 	low, high := records.Depth(0), p.MaxDepth
 	if within(high) {

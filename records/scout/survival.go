@@ -31,31 +31,58 @@ type curve []step
 // that leaves where another has its event was still watched there.
 func stepsDown(spells []spell) curve {
 	var depths []records.Depth
+	events := map[records.Depth]float64{}
 	for _, s := range spells {
 		if s.event {
-			depths = append(depths, s.leave)
+			if _, seen := events[s.leave]; !seen {
+				depths = append(depths, s.leave)
+			}
+			events[s.leave] += s.weight
 		}
 	}
 	slices.Sort(depths)
+	w := newRisk(spells)
 	share := 1.0
-	var out curve
-	for _, d := range slices.Compact(depths) {
-		var events, atRisk float64
-		for _, s := range spells {
-			if s.enter >= d || s.leave < d {
-				continue
-			}
-			atRisk += s.weight
-			if s.event && s.leave == d {
-				events += s.weight
-			}
-		}
-		if atRisk > 0 {
-			share *= max(1-events/atRisk, 0)
+	out := make(curve, 0, len(depths))
+	for _, d := range depths {
+		if atRisk := w.at(d); atRisk > 0 {
+			share *= max(1-events[d]/atRisk, 0)
 			out = append(out, step{d, share})
 		}
 	}
 	return out
+}
+
+// risk tells the weight at risk at depths that grow.
+type risk struct {
+	byEnter, byLeave []spell
+	in, out          int
+	weight           float64
+	holes            int
+}
+
+func newRisk(spells []spell) *risk {
+	r := &risk{byEnter: slices.Clone(spells), byLeave: slices.Clone(spells)}
+	slices.SortStableFunc(r.byEnter, func(a, b spell) int { return cmp.Compare(a.enter, b.enter) })
+	slices.SortStableFunc(r.byLeave, func(a, b spell) int { return cmp.Compare(a.leave, b.leave) })
+	return r
+}
+
+// at is the weight of the spells entered above a depth and not left above it.
+// Depths must not fall from call to call.
+func (r *risk) at(d records.Depth) float64 {
+	for ; r.in < len(r.byEnter) && r.byEnter[r.in].enter < d; r.in++ {
+		r.weight += r.byEnter[r.in].weight
+		r.holes++
+	}
+	for ; r.out < len(r.byLeave) && r.byLeave[r.out].leave < d; r.out++ {
+		r.weight -= r.byLeave[r.out].weight
+		r.holes--
+	}
+	if r.holes == 0 {
+		r.weight = 0 // and not the rounding of sums
+	}
+	return r.weight
 }
 
 // at is the share without the event down to a depth, that depth included.
@@ -85,18 +112,13 @@ type watched struct {
 // 20, 1988, cited from memory).
 func meanGain(spells []spell, gains []watched, from, to records.Depth) records.Flow {
 	slices.SortStableFunc(gains, func(a, b watched) int { return cmp.Compare(a.depth, b.depth) })
+	w := newRisk(spells)
 	var sum records.Flow
 	for _, g := range gains {
 		if g.depth <= from || g.depth > to {
 			continue
 		}
-		var atRisk float64
-		for _, s := range spells {
-			if s.enter < g.depth && s.leave >= g.depth {
-				atRisk += s.weight
-			}
-		}
-		if atRisk > 0 {
+		if atRisk := w.at(g.depth); atRisk > 0 {
 			sum += g.gain * records.Flow(g.weight/atRisk)
 		}
 	}
