@@ -222,7 +222,7 @@ func (a *pastAnswer) table(c *console, f snapshot.Field, unit records.Unit) erro
 
 func (a *pastAnswer) choicesTable(p *printer, per float64) {
 	if a.Choices == nil {
-		p.f("\nWhich past wells had best set the ranges cannot be told: no five years hold 200 forecasts.\n")
+		p.f("\nWhich past wells had best set the ranges cannot be told: fifteen years in a row never hold 200 forecasts.\n")
 		return
 	}
 	first := a.Choices[0]

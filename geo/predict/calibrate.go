@@ -3,6 +3,7 @@ package predict
 import (
 	"context"
 	"math"
+	"slices"
 )
 
 // CalibrationOptions are the settings of Calibrate. Zero fields take the
@@ -12,8 +13,10 @@ type CalibrationOptions struct {
 	// Params are the settings to start from; the zero value means DefaultParams.
 	Params Params
 	// RecentYears is how many years back from the latest count as recent; 0 means
-	// 5. Where at least 200 test wells are recent they alone set the range, each
-	// predicted from older wells only, as the next well will be.
+	// 5. Where fewer than 200 test wells are that recent, as many more years count
+	// as it takes, up to three times as many. Where then 200 are recent they alone
+	// set the range, each predicted from older wells only, as the next well will
+	// be.
 	RecentYears float64
 	// CorrectForward tries recency weights and half of the level shift seen in the
 	// recent wells, and keeps what lowers the forward score by more than 1.3
@@ -191,8 +194,9 @@ func (t *trials) recent(opts CalibrationOptions, o *Observations) (*trials, erro
 	}
 	r := &trials{obs: o, hold: t.hold, folds: t.folds, before: true}
 	r.hold.Progress = nil
+	since := recentSince(t.list, o.lastYear, years)
 	for _, w := range t.list {
-		if w.year > o.lastYear-years {
+		if w.year > since {
 			r.list = append(r.list, trial{i: w.i, year: w.year, setter: w.setter})
 		}
 	}
@@ -200,6 +204,27 @@ func (t *trials) recent(opts CalibrationOptions, o *Observations) (*trials, erro
 		return nil, nil
 	}
 	return r, nil
+}
+
+// longestRecent is how many times further back than asked recent wells may be
+// looked for.
+const longestRecent = 3
+
+// recentSince is the year after which test wells are recent: so many years before
+// the last, or as much further back as it takes to have enough.
+func recentSince(list []trial, last, years float64) float64 {
+	var all []float64
+	for i := range list {
+		if y := list[i].year; !math.IsNaN(y) {
+			all = append(all, y)
+		}
+	}
+	if len(all) < minRecent {
+		return last - years
+	}
+	slices.Sort(all)
+	enough := math.Nextafter(all[len(all)-minRecent], math.Inf(-1))
+	return max(min(last-years, enough), last-longestRecent*years)
 }
 
 // correct tries the two remedies against drift on the setting half of the recent

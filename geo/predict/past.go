@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"sync"
 	"sync/atomic"
 )
 
@@ -246,8 +247,8 @@ func (p *Past) draw(obs *Observations, o PastOptions) *pastTrials {
 // f, which may write to the test's own results alone.
 func (t *pastTrials) each(ctx context.Context, params Params, f func(pr *Predictor, q *query, w *trial, j int)) error {
 	var done atomic.Int64
-	told := make(chan struct{}, 1)
-	told <- struct{}{}
+	var telling sync.Mutex
+	told := 0
 	wells := t.obs.wells
 	return parallel(ctx, len(t.list), 16, t.o.Workers, func() func(j int) error {
 		pr := newPredictor(t.obs, params)
@@ -269,9 +270,12 @@ func (t *pastTrials) each(ctx context.Context, params Params, f func(pr *Predict
 				f(pr, &q, w, j)
 			}
 			if n := done.Add(1); t.o.Progress != nil && (n%64 == 0 || int(n) == len(t.list)) {
-				<-told
-				t.o.Progress(int(n), len(t.list))
-				told <- struct{}{}
+				telling.Lock()
+				if int(n) > told { // another worker may have overtaken this one
+					told = int(n)
+					t.o.Progress(told, len(t.list))
+				}
+				telling.Unlock()
 			}
 			return nil
 		}

@@ -117,10 +117,11 @@ func TestPastRefusesAndStops(t *testing.T) {
 	if _, err := undated.PastChoices(t.Context(), predict.PastOptions{}); !errors.Is(err, predict.ErrTooFew) {
 		t.Errorf("choices of undated wells: %v", err)
 	}
-	m, _ := calibrate(t, datedRows(600), predict.CalibrationOptions{})
-	if _, err := m.PastChoices(t.Context(), predict.PastOptions{}); !errors.Is(err, predict.ErrTooFew) {
-		t.Errorf("choices with under 200 wells in five years: %v", err)
+	few, _ := calibrate(t, datedRows(230), predict.CalibrationOptions{})
+	if _, err := few.PastChoices(t.Context(), predict.PastOptions{}); !errors.Is(err, predict.ErrTooFew) {
+		t.Errorf("choices with under 200 forecasts: %v", err)
 	}
+	m, _ := calibrate(t, datedRows(600), predict.CalibrationOptions{})
 	for _, f := range []func(context.Context, predict.PastOptions) error{
 		func(ctx context.Context, o predict.PastOptions) error { _, err := m.Past(ctx, o); return err },
 		func(ctx context.Context, o predict.PastOptions) error { _, err := m.PastChoices(ctx, o); return err },
@@ -250,6 +251,25 @@ func TestChoiceOptions(t *testing.T) {
 		_, r := calibrate(t, rows, predict.PastChoice{Ranks: ranks}.Options(predict.CalibrationOptions{}))
 		if !want(r.Forward.Tested) {
 			t.Errorf("%v: %d tested forward", ranks, r.Forward.Tested)
+		}
+	}
+}
+
+// TestRecentYearsReachBack: where five years hold too few wells for the range, as
+// many more years are taken as it needs, and no more than fifteen.
+func TestRecentYearsReachBack(t *testing.T) {
+	for _, c := range []struct {
+		n    int // over thirty years
+		want func(tested int) bool
+	}{
+		{3000, func(n int) bool { return n > 400 && n < 600 }}, // five years
+		{900, func(n int) bool { return n == 200 }},            // six or seven
+		{500, func(n int) bool { return n == 200 }},            // twelve
+		{330, func(n int) bool { return n == 0 }},              // eighteen would be needed
+	} {
+		_, r := calibrate(t, generate(country{n: c.n, seed: 95, signal: 0.6, noise: 0.3, dated: true}), predict.CalibrationOptions{})
+		if !c.want(r.Forward.Tested) {
+			t.Errorf("%d wells: %d set the range", c.n, r.Forward.Tested)
 		}
 	}
 }

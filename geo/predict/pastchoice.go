@@ -11,7 +11,8 @@ type RanksFrom uint8
 
 // The choices.
 const (
-	// RanksRecent: the last five years' wells, each forecast from wells before it.
+	// RanksRecent: the last five years' wells, or those of as many more years as
+	// Calibrate takes, each forecast from wells before it.
 	RanksRecent RanksFrom = iota
 	// RanksEarlier: all wells so far, each forecast from wells before it.
 	RanksEarlier
@@ -96,8 +97,8 @@ func (c PastChoice) Options(o CalibrationOptions) CalibrationOptions {
 // PastChoices tries ways to set ranges on the wells that Past would forecast,
 // year by year: a year's ranges go by ranks that the years before it would have
 // set, so that no choice sees what it is judged by. Years are judged from the
-// first before which the last five years hold 200 forecasts, as Calibrate asks
-// for. It returns ErrTooFew when there is none.
+// first before which recent years hold the 200 forecasts that Calibrate asks for.
+// It returns ErrTooFew when there is none.
 func (m *Model) PastChoices(ctx context.Context, o PastOptions) (PastChoices, error) {
 	o = o.withDefaults()
 	o.Thresholds = nil
@@ -176,7 +177,10 @@ type pastWay struct {
 
 const ranksChoices = int(RanksPlain) + 1
 
-// firstJudged is the first test of the first year before which five years hold
+// defaultRecent is how many years count as recent.
+const defaultRecent = 5
+
+// firstJudged is the first test of the first year before which recent years hold
 // enough forecasts.
 func (w *pastWay) firstJudged() int {
 	list := w.tests.list
@@ -186,8 +190,8 @@ func (w *pastWay) firstJudged() int {
 			continue
 		}
 		n := 0
-		for k := j - 1; k >= 0 && list[k].year >= year-defaultRecent; k-- {
-			if !list[k].failed {
+		for k := range list[:j] {
+			if !list[k].failed && list[k].year >= year-longestRecent*defaultRecent {
 				n++
 			}
 		}
@@ -197,9 +201,6 @@ func (w *pastWay) firstJudged() int {
 	}
 	return len(list)
 }
-
-// defaultRecent is how many years count as recent.
-const defaultRecent = 5
 
 // setRanks finds, for each year judged, the ranks that the years before it set.
 func (w *pastWay) setRanks(ctx context.Context, from int) error {
@@ -215,7 +216,8 @@ func (w *pastWay) setRanks(ctx context.Context, from int) error {
 			return err
 		}
 		earlier := func(t *trial) bool { return t.year < year }
-		recent := func(t *trial) bool { return t.year < year && t.year >= year-defaultRecent }
+		since := recentSince(list[:j], year, defaultRecent)
+		recent := func(t *trial) bool { return t.year < year && t.year > since }
 		for _, c := range []struct {
 			by   RanksFrom
 			list []trial

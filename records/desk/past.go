@@ -14,8 +14,8 @@ import (
 type PastScore struct {
 	Model *Model
 	*predict.Past
-	// Choices is which way to set ranges would have served best; nil where no five
-	// years hold the 200 forecasts that it takes to tell.
+	// Choices is which way to set ranges would have served best; nil where fifteen
+	// years in a row never hold the 200 forecasts that it takes to tell.
 	Choices *predict.PastChoices
 }
 
