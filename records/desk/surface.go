@@ -95,7 +95,7 @@ type SurfaceAsk struct {
 // Surface is a field of values at nodes, with what it stands on.
 type Surface struct {
 	Values []float64 // in the order of the nodes asked for; NaN: unsupported
-	Flat   []bool    // where the wells say no more than the area
+	Flat   []bool    // where the wells say no more than the area; false where unsupported
 	Model  *Model
 }
 
@@ -107,22 +107,22 @@ func (ask *SurfaceAsk) supportFor() surface.Support {
 	return s
 }
 
-// unsupported clears what no well supports.
-func (m *Model) unsupported(ctx context.Context, ask SurfaceAsk, nodes []position.LonLat, values []float64) error {
+// supported tells which nodes some well supports; nil: all are to be shown.
+func (m *Model) supported(ctx context.Context, ask SurfaceAsk, nodes []position.LonLat) ([]bool, error) {
 	if ask.Everywhere {
-		return nil
+		return nil, nil
 	}
 	ix := m.Observations().Index()
 	support := ask.supportFor()
-	return inParallel(ctx, len(nodes), func(from, to int) error {
+	mask := make([]bool, len(nodes))
+	err := inParallel(ctx, len(nodes), func(from, to int) error {
 		for i := from; i < to; i++ {
 			x, y := m.Selection.Projection.Forward(nodes[i])
-			if !support.Supported(ix, x, y) {
-				values[i] = math.NaN()
-			}
+			mask[i] = support.Supported(ix, x, y)
 		}
 		return nil
 	})
+	return mask, err
 }
 
 // SurfaceAt evaluates a surface at positions.
@@ -140,8 +140,22 @@ func (d *Desk) SurfaceAt(ctx context.Context, actor records.Actor, ask SurfaceAs
 	return m.neighbours(ctx, ask, nodes)
 }
 
+// neighbours is the estimate at the nodes that a well supports; the others are
+// not worked out at all.
 func (m *Model) neighbours(ctx context.Context, ask SurfaceAsk, nodes []position.LonLat) (*Surface, error) {
+	mask, err := m.supported(ctx, ask, nodes)
+	if err != nil {
+		return nil, err
+	}
 	r := predict.GridRequest{Points: nodes}
+	if mask != nil {
+		r.Points = make([]position.LonLat, 0, len(nodes))
+		for i, at := range nodes {
+			if mask[i] {
+				r.Points = append(r.Points, at)
+			}
+		}
+	}
 	switch ask.Reading {
 	case Middle:
 		r.Quantiles = []float64{0.5}
@@ -152,29 +166,36 @@ func (m *Model) neighbours(ctx context.Context, ask SurfaceAsk, nodes []position
 	if err != nil {
 		return nil, fmt.Errorf("surface of %s: %w", ask.Field, err)
 	}
-	s := &Surface{Model: m, Flat: make([]bool, len(nodes))}
+	var values []float64
 	switch ask.Reading {
 	case Middle:
-		s.Values = g.Quantile[0]
+		values = g.Quantile[0]
 	case Chance:
-		s.Values = g.AtLeast[0]
+		values = g.AtLeast[0]
 	case Spread:
-		s.Values = g.High
-		for i := range s.Values {
-			s.Values[i] -= g.Low[i]
+		values = g.High
+		for i := range values {
+			values[i] -= g.Low[i]
 		}
 	case Promise:
-		s.Values = g.Skill
+		values = g.Skill
 	default:
 		return nil, records.Errorf(records.Invalid, "a surface shows the median, the range, the chance or the skill")
 	}
-	for i := range s.Values {
-		if math.IsInf(s.Values[i], 0) {
-			s.Values[i] = math.NaN()
+	s := &Surface{Model: m, Values: make([]float64, len(nodes)), Flat: make([]bool, len(nodes))}
+	k := 0
+	for i := range nodes {
+		s.Values[i] = math.NaN()
+		if mask != nil && !mask[i] {
+			continue
 		}
-		s.Flat[i] = g.Verdict[i] == predict.NoMoreThanArea && ask.Reading != Promise
+		if !math.IsInf(values[k], 0) {
+			s.Values[i] = values[k]
+		}
+		s.Flat[i] = g.Verdict[k] == predict.NoMoreThanArea && ask.Reading != Promise
+		k++
 	}
-	return s, m.unsupported(ctx, ask, nodes, s.Values)
+	return s, nil
 }
 
 func (m *Model) inverseDistance(ctx context.Context, ask SurfaceAsk, nodes []position.LonLat) (*Surface, error) {
@@ -185,18 +206,21 @@ func (m *Model) inverseDistance(ctx context.Context, ask SurfaceAsk, nodes []pos
 	if err := ask.IDW.Validate(); err != nil {
 		return nil, &records.Error{Code: records.Invalid, Message: err.Error()}
 	}
-	s := &Surface{Model: m, Values: make([]float64, len(nodes))}
-	err = inParallel(ctx, len(nodes), func(from, to int) error {
-		for i := from; i < to; i++ {
-			x, y := m.Selection.Projection.Forward(nodes[i])
-			s.Values[i] = ask.IDW.At(ix, values, x, y)
-		}
-		return nil
-	})
+	mask, err := m.supported(ctx, ask, nodes)
 	if err != nil {
 		return nil, err
 	}
-	return s, m.unsupported(ctx, ask, nodes, s.Values)
+	s := &Surface{Model: m, Values: make([]float64, len(nodes))}
+	return s, inParallel(ctx, len(nodes), func(from, to int) error {
+		for i := from; i < to; i++ {
+			s.Values[i] = math.NaN()
+			if mask == nil || mask[i] {
+				x, y := m.Selection.Projection.Forward(nodes[i])
+				s.Values[i] = ask.IDW.At(ix, values, x, y)
+			}
+		}
+		return nil
+	})
 }
 
 // SurfaceOn evaluates a surface on a grid in the coordinates of a projection.
