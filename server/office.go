@@ -2,6 +2,8 @@ package server
 
 import (
 	"net/http"
+	"slices"
+	"strings"
 
 	"tallybook/records"
 )
@@ -24,6 +26,9 @@ type officeDocView struct {
 	OpenLabel       string
 	Begin           *officeLink
 }
+
+// mostRowsSaid is how many rows of a list the overview says.
+const mostRowsSaid = 8
 
 // officeHome answers /office.
 func (s *Server) officeHome(w http.ResponseWriter, r *http.Request) error {
@@ -65,16 +70,17 @@ func (s *Server) officeDocView(r *http.Request, doc *officeDoc) (officeDocView, 
 		return v, err
 	}
 	form, _ := doc.sheet.fill([]byte(kept.Text))
-	for _, at := range []struct{ label, path string }{
-		{"Name", "name"}, {"Note", "note"}, {"Currency", currencyPath}, {"Holds from", "valid_from"}, {"Holds to", "valid_to"}, {"Firm", "words.firm"}, {"Rule", "rule"},
-	} {
-		v.Facts.text(at.label, form.typed[at.path])
-	}
-	v.Facts.text("Units", unitsWords(form.units))
-	doc.sheet.lists(func(l *officeRows) {
-		if n := form.rows[l.path]; n > 0 {
-			v.Facts.text(capital(l.path), count(n, "row", "rows"))
+	doc.sheet.each(func(_ *officePart, f *officeField) {
+		if slices.Contains(doc.shown, f.path) {
+			v.Facts.text(f.label, form.said(f, f.path))
 		}
+	})
+	doc.sheet.lists(func(l *officeRows) {
+		rows := form.rowsSaid(l)
+		if more := len(rows) - mostRowsSaid; more > 1 {
+			rows = append(rows[:mostRowsSaid:mostRowsSaid], "and "+count(more, "more", "more"))
+		}
+		v.Facts.add(capital(l.path), cell{Text: strings.Join(rows, "\n"), Class: "words"})
 	})
 	if n := len(revs); n > 0 {
 		v.Facts.text("Earlier values kept", grouped(n))

@@ -19,6 +19,7 @@ type officeDoc struct {
 	enter   string // what one does then
 	begin   string // the offer to begin from an invented one
 	sheet   *officeSheet
+	shown   []string // what the overview shows of it
 	invent  func() []byte
 	// check reads a text and writes it again; lacks is what it leaves open.
 	check func(text []byte) (canonical []byte, faults []records.Fault, lacks []string)
@@ -38,6 +39,7 @@ func officeDocs() []officeDoc {
 	return []officeDoc{
 		{
 			word: "rates", setting: desk.SettingRates, title: "Your rates", sheet: ratesSheet(),
+			shown:  []string{"name", "note", "valid_from", "valid_to", "mobilisation_cents", "grout_sack_cents", "pump_set_cents"},
 			lead:   "What you charge. Every hole that the records make likely is priced by this table, and by nothing else.",
 			empty:  "There is no rate table yet, so nothing is priced.",
 			enter:  "Enter your rates",
@@ -60,6 +62,7 @@ func officeDocs() []officeDoc {
 		},
 		{
 			word: "practice", setting: desk.SettingPractice, title: "How you make a hole", sheet: practiceSheet(),
+			shown:  []string{"socket", "least_casing", "rule", "clearance", "greatest_depth", "rod", "words.firm"},
 			lead:   "What a plan takes where the question of the day does not say. Nothing is assumed: what stands empty is left out of plan and cost, and said to be missing.",
 			empty:  "Nothing is stated yet.",
 			enter:  "State how you do it",
@@ -82,6 +85,7 @@ func officeDocs() []officeDoc {
 		},
 		{
 			word: "rules", setting: desk.SettingLocalRules, title: "Distances to keep", sheet: rulesSheet(),
+			shown: []string{"name", "note"},
 			lead:  "Local code decides how far a well keeps from what. This table is your copy of it: enter what holds where you drill, with the regulation and its year, and look it up again when it changes. Nothing is checked until you enter it.",
 			empty: "No distance is entered, so none is checked.",
 			enter: "Enter the distances",

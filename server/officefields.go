@@ -43,6 +43,7 @@ type officeField struct {
 	dim     records.Dimension
 	unit    string // said after the figure where kind and dim do not tell
 	choices []officeChoice
+	short   bool // words that never fill a line
 }
 
 // property is the name in the file, which bears the units of the table.
@@ -134,6 +135,15 @@ func (f *officeField) shown(raw json.RawMessage) string {
 		return shiftPoint(t, 2)
 	}
 	return t
+}
+
+// isFigure says whether a number is typed.
+func (f *officeField) isFigure() bool {
+	switch f.kind {
+	case asMoney, asMoneyByLength, asQuantity, asNumber, asPercent:
+		return true
+	}
+	return false
 }
 
 // symbol is the unit that a figure is in, as typed after it.

@@ -34,7 +34,7 @@ func ratesSheet() *officeSheet {
 		{id: "table", title: "The table", fields: []officeField{
 			{path: "name", label: "Name", kind: asWords, does: "Stands beside every cost made from it."},
 			{path: "note", label: "Note", kind: asWords, does: "Said wherever a cost is shown."},
-			{path: currencyPath, label: "Currency", kind: asWords, does: "Three letters, such as USD or EUR."},
+			{path: currencyPath, label: "Currency", kind: asWords, short: true, does: "Three letters, such as USD or EUR."},
 			{path: "valid_from", label: "Holds from", kind: asDate, does: "Year-month-day; empty where it is not stated."},
 			{path: "valid_to", label: "Holds to", kind: asDate, does: "The last day."},
 		}},

@@ -16,6 +16,7 @@ type officeFieldView struct {
 	Value, Unit     string
 	// One of these says what kind of control it is; none for a line of text.
 	Number, Long, Date, Flag bool
+	Wide                     bool         // what it does stands below it
 	Options                  []optionView // of a choice
 	Offered                  []string     // words offered for a line of text
 	Lines                    []optionView // several may be chosen
@@ -41,7 +42,7 @@ type officePartView struct {
 // officeRowsView is a list of the form.
 type officeRowsView struct {
 	Path, Word string
-	Heads      []string
+	Heads      []head
 	Rows       []officeRowView
 	Faults     []string
 }
@@ -223,11 +224,11 @@ func (form *officeForm) rowsView(l *officeRows, faults *officeFaults, blanks int
 	v := &officeRowsView{Path: l.path, Word: l.word}
 	for j := range l.fields {
 		f := &l.fields[j]
-		head := f.label
+		name := f.label
 		if unit := f.said(form.units, currency); unit != "" {
-			head += ", " + unit
+			name += ", " + unit
 		}
-		v.Heads = append(v.Heads, head)
+		v.Heads = append(v.Heads, head{Text: name, Number: f.isFigure()})
 	}
 	typed := form.rows[l.path]
 	for i := range min(typed+blanks, mostOfficeRows) {
@@ -253,11 +254,12 @@ func (form *officeForm) control(f *officeField, key string, faults *officeFaults
 		ID: "f-" + strings.ReplaceAll(key, ".", "-"), Name: key, Label: f.label, Does: f.does, Caution: f.caution,
 		Value: form.typed[key], Unit: f.said(form.units, form.typed[currencyPath]), Faults: faults.take(key, f),
 	}
+	v.Number = f.isFigure()
 	switch f.kind {
-	case asMoney, asMoneyByLength, asQuantity, asNumber, asPercent:
-		v.Number = true
+	case asWords:
+		v.Wide = !f.short
 	case asLongWords:
-		v.Long = true
+		v.Long, v.Wide = true, true
 	case asDate:
 		v.Date = true
 	case asFlag:
