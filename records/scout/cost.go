@@ -68,6 +68,8 @@ type Basis struct {
 	ShareMet, ShareShort, ShareStopped       float64
 	ShareEither                              float64
 	DrewBedrock, DrewDepth, DrewYield, Cased int
+	// Placed is how many tell of their water only where it may have come in.
+	Placed int
 }
 
 // Dots gives n equally likely costs in cents, ascending; +Inf where nothing
@@ -285,6 +287,9 @@ func basisOf(outcomes []Costed) Basis {
 		}
 		if o.CasedOff {
 			b.Cased++
+		}
+		if len(o.Parts) > 1 {
+			b.Placed++
 		}
 	}
 	for _, share := range []*float64{&b.ShareMet, &b.ShareShort, &b.ShareStopped, &b.ShareEither} {

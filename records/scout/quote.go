@@ -116,7 +116,7 @@ func (f *Forecast) assumptions(r *Rates) []string {
 		}
 	}
 	count(b.StoppedEarly, "One of the wells stopped before this need was met; it counts as 'at least'.", "%d of the wells stopped before this need was met; they count as 'at least'.")
-	count(b.Either, "One of the wells tells its water only within limits.", "%d of the wells tell their water only within limits.")
+	count(b.Placed, "One of the wells gives its water without saying where it came; it is placed as drilling goes.", "%d of the wells give their water without saying where it came; it is placed as drilling goes.")
 	count(b.DrewBedrock, "One well does not give its bedrock; a likely one was drawn.", "%d wells do not give their bedrock; likely ones were drawn.")
 	count(b.DrewYield, "One well does not give its water; a likely yield was drawn.", "%d wells do not give their water; likely yields were drawn.")
 	for _, h := range r.Hours {
