@@ -122,14 +122,14 @@ func uncapital(t string) string {
 }
 
 // sheetNear is how many of the nearest wells a sheet lists.
-const sheetNear = 6
+const sheetNear = 7
 
 func (s *Server) sheetWells(r *http.Request, p *sheetPage, a *scoutAsk, o *desk.Outlook) error {
 	if len(o.Fields) == 0 {
 		return nil
 	}
 	u := unitsOf(r)
-	st := &mapState{units: u, surface: showNothing, at: &a.at, field: o.Fields[0].Field, view: draw.View{W: 330, H: 300}}
+	st := &mapState{units: u, surface: showNothing, at: &a.at, field: o.Fields[0].Field, view: draw.View{W: 420, H: 340}}
 	m, err := s.mapOf(r.Context(), s.actor(r), st, draw.Print)
 	if err != nil {
 		return err
@@ -151,6 +151,7 @@ func (s *Server) sheetWells(r *http.Request, p *sheetPage, a *scoutAsk, o *desk.
 // money is the second page: the range, the terms, what it rests on.
 func (p *sheetPage) money(sc *desk.Scouting, a *scoutAsk, until, today records.Date, u say.System) {
 	p.Cost = costViewOf(sc, a, draw.Print)
+	p.Cost.Part.Title, p.Cost.Bill.Fold = "Cost", ""
 	q := scout.NewQuoteSheet(sc.Hole, &sc.Rates, today, until, sc.Practice.Words)
 	p.Until = say.Date(q.ValidUntil)
 	term := func(label, words string) {
