@@ -104,55 +104,24 @@ func distributionsOf(q *records.ForecastQuantity) (expected, area predict.Distri
 }
 
 // Forecast opens a kept forecast.
-func (d *Desk) Forecast(ctx context.Context, actor records.Actor, id int64) (f *records.Forecast, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		f, err = v.Forecast(ctx, id)
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	return f, nil
+func (d *Desk) Forecast(ctx context.Context, actor records.Actor, id int64) (*records.Forecast, error) {
+	return look(ctx, d, actor, func(v records.StoreView) (*records.Forecast, error) { return v.Forecast(ctx, id) })
 }
 
 // ForecastIDByUID finds a kept forecast by its public name.
-func (d *Desk) ForecastIDByUID(ctx context.Context, actor records.Actor, uid string) (id int64, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return 0, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		id, err = v.ForecastIDByUID(ctx, uid)
-		return err
-	})
-	return id, err
+func (d *Desk) ForecastIDByUID(ctx context.Context, actor records.Actor, uid string) (int64, error) {
+	return look(ctx, d, actor, func(v records.StoreView) (int64, error) { return v.ForecastIDByUID(ctx, uid) })
 }
 
 // Forecasts lists the kept forecasts, the latest first, without what was asked
 // and answered.
-func (d *Desk) Forecasts(ctx context.Context, actor records.Actor) (list []*records.Forecast, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		list, err = v.Forecasts(ctx)
-		return err
-	})
-	return list, err
+func (d *Desk) Forecasts(ctx context.Context, actor records.Actor) ([]*records.Forecast, error) {
+	return look(ctx, d, actor, func(v records.StoreView) ([]*records.Forecast, error) { return v.Forecasts(ctx) })
 }
 
 // ForecastDecisions lists what was decided of a forecast, the latest first.
-func (d *Desk) ForecastDecisions(ctx context.Context, actor records.Actor, id int64) (list []records.ForecastDecision, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		list, err = v.ForecastDecisions(ctx, id)
-		return err
-	})
-	return list, err
+func (d *Desk) ForecastDecisions(ctx context.Context, actor records.Actor, id int64) ([]records.ForecastDecision, error) {
+	return look(ctx, d, actor, func(v records.StoreView) ([]records.ForecastDecision, error) { return v.ForecastDecisions(ctx, id) })
 }
 
 // LinkForecast decides which well shows the outcome of a forecast; wellUID ""

@@ -2,48 +2,27 @@ package desk
 
 import (
 	"context"
-	"fmt"
 
 	"tallybook/records"
 )
 
 // Job opens one job. The customer is blanked for those who may not see people.
-func (d *Desk) Job(ctx context.Context, actor records.Actor, id int64) (j *records.Job, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
+func (d *Desk) Job(ctx context.Context, actor records.Actor, id int64) (*records.Job, error) {
+	j, err := look(ctx, d, actor, func(v records.StoreView) (*records.Job, error) { return v.Job(ctx, id) })
+	if err == nil {
+		d.hideCustomer(actor, j)
 	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		j, err = v.Job(ctx, id)
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	d.hideCustomer(actor, j)
-	return j, nil
+	return j, err
 }
 
 // JobIDByUID finds a job by its public name.
-func (d *Desk) JobIDByUID(ctx context.Context, actor records.Actor, uid string) (id int64, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return 0, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		id, err = v.JobIDByUID(ctx, uid)
-		return err
-	})
-	return id, err
+func (d *Desk) JobIDByUID(ctx context.Context, actor records.Actor, uid string) (int64, error) {
+	return look(ctx, d, actor, func(v records.StoreView) (int64, error) { return v.JobIDByUID(ctx, uid) })
 }
 
 // Jobs lists jobs by stage and what is due next.
-func (d *Desk) Jobs(ctx context.Context, actor records.Actor, f records.JobFilter) (list []*records.Job, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		list, err = v.Jobs(ctx, f)
-		return err
-	})
+func (d *Desk) Jobs(ctx context.Context, actor records.Actor, f records.JobFilter) ([]*records.Job, error) {
+	list, err := look(ctx, d, actor, func(v records.StoreView) ([]*records.Job, error) { return v.Jobs(ctx, f) })
 	d.hideCustomer(actor, list...)
 	return list, err
 }
@@ -138,14 +117,8 @@ func (d *Desk) RemoveJob(ctx context.Context, actor records.Actor, id, revision 
 }
 
 // JobRevisions lists the earlier states of a job, the latest first.
-func (d *Desk) JobRevisions(ctx context.Context, actor records.Actor, id int64) (revs []records.Earlier[records.Job], err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		revs, err = v.JobRevisions(ctx, id)
-		return err
-	})
+func (d *Desk) JobRevisions(ctx context.Context, actor records.Actor, id int64) ([]records.Earlier[records.Job], error) {
+	revs, err := look(ctx, d, actor, func(v records.StoreView) ([]records.Earlier[records.Job], error) { return v.JobRevisions(ctx, id) })
 	for _, r := range revs {
 		d.hideCustomer(actor, r.Image)
 	}
@@ -158,23 +131,9 @@ func (d *Desk) RestoreJob(ctx context.Context, actor records.Actor, id, revision
 	if err := d.Permit(actor, Edit); err != nil {
 		return 0, err
 	}
-	err = d.update(ctx, actor, func(tx records.StoreTx) error {
-		revs, err := tx.JobRevisions(ctx, id)
-		if err != nil {
-			return err
-		}
-		j, err := imageAt(revs, revision)
-		if err != nil {
-			return err
-		}
-		j.ID, j.Revision = id, current
-		if _, err := tx.Job(ctx, id); records.CodeOf(err) == records.NotFound {
-			j.ID, j.Revision = 0, 0
-		} else if err != nil {
-			return err
-		}
-		err = tx.PutJob(ctx, j, fmt.Sprintf("revision %d restored", revision))
-		restored = j.ID
+	err = d.update(ctx, actor, func(tx records.StoreTx) (err error) {
+		k := keptAs[records.Job]{tx.Job, tx.PutJob, tx.JobRevisions, func(j *records.Job) (id, revision *int64) { return &j.ID, &j.Revision }}
+		restored, err = k.restore(ctx, id, revision, current)
 		return err
 	})
 	return restored, err

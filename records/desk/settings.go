@@ -27,15 +27,8 @@ const mostSetting = 1 << 20
 var settingName = regexp.MustCompile(`^[a-z][a-z0-9_.-]{0,63}$`)
 
 // Setting reads a setting; revision 0 where it is not set.
-func (d *Desk) Setting(ctx context.Context, actor records.Actor, name string) (v records.SettingValue, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return v, err
-	}
-	err = d.store.View(ctx, func(view records.StoreView) error {
-		v, err = view.SettingValue(ctx, name)
-		return err
-	})
-	return v, err
+func (d *Desk) Setting(ctx context.Context, actor records.Actor, name string) (records.SettingValue, error) {
+	return look(ctx, d, actor, func(v records.StoreView) (records.SettingValue, error) { return v.SettingValue(ctx, name) })
 }
 
 // SaveSetting sets a setting, or unsets it where its value is empty. v.Revision
@@ -61,15 +54,8 @@ func (d *Desk) SaveSetting(ctx context.Context, actor records.Actor, v *records.
 }
 
 // SettingRevisions lists the earlier values of a setting, the latest first.
-func (d *Desk) SettingRevisions(ctx context.Context, actor records.Actor, name string) (revs []records.EarlierSetting, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		revs, err = v.SettingRevisions(ctx, name)
-		return err
-	})
-	return revs, err
+func (d *Desk) SettingRevisions(ctx context.Context, actor records.Actor, name string) ([]records.EarlierSetting, error) {
+	return look(ctx, d, actor, func(v records.StoreView) ([]records.EarlierSetting, error) { return v.SettingRevisions(ctx, name) })
 }
 
 // RestoreSetting sets an earlier value again; current is the revision that the

@@ -2,37 +2,23 @@ package desk
 
 import (
 	"context"
-	"fmt"
 
 	"tallybook/records"
 )
 
 // Sighting opens one sighting. Who saw it is blanked for those who may not
 // see people.
-func (d *Desk) Sighting(ctx context.Context, actor records.Actor, id int64) (s *records.Sighting, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
+func (d *Desk) Sighting(ctx context.Context, actor records.Actor, id int64) (*records.Sighting, error) {
+	s, err := look(ctx, d, actor, func(v records.StoreView) (*records.Sighting, error) { return v.Sighting(ctx, id) })
+	if err == nil {
+		d.hideWitness(actor, s)
 	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		s, err = v.Sighting(ctx, id)
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	d.hideWitness(actor, s)
-	return s, nil
+	return s, err
 }
 
 // Sightings lists the sightings, those in the box if one is given.
-func (d *Desk) Sightings(ctx context.Context, actor records.Actor, in *records.Bounds) (list []*records.Sighting, err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		list, err = v.Sightings(ctx, in)
-		return err
-	})
+func (d *Desk) Sightings(ctx context.Context, actor records.Actor, in *records.Bounds) ([]*records.Sighting, error) {
+	list, err := look(ctx, d, actor, func(v records.StoreView) ([]*records.Sighting, error) { return v.Sightings(ctx, in) })
 	d.hideWitness(actor, list...)
 	return list, err
 }
@@ -64,13 +50,9 @@ func (d *Desk) RemoveSighting(ctx context.Context, actor records.Actor, id, revi
 }
 
 // SightingRevisions lists the earlier states of a sighting, the latest first.
-func (d *Desk) SightingRevisions(ctx context.Context, actor records.Actor, id int64) (revs []records.Earlier[records.Sighting], err error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
-	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		revs, err = v.SightingRevisions(ctx, id)
-		return err
+func (d *Desk) SightingRevisions(ctx context.Context, actor records.Actor, id int64) ([]records.Earlier[records.Sighting], error) {
+	revs, err := look(ctx, d, actor, func(v records.StoreView) ([]records.Earlier[records.Sighting], error) {
+		return v.SightingRevisions(ctx, id)
 	})
 	for _, r := range revs {
 		d.hideWitness(actor, r.Image)
@@ -85,23 +67,9 @@ func (d *Desk) RestoreSighting(ctx context.Context, actor records.Actor, id, rev
 	if err := d.Permit(actor, Edit); err != nil {
 		return 0, err
 	}
-	err = d.update(ctx, actor, func(tx records.StoreTx) error {
-		revs, err := tx.SightingRevisions(ctx, id)
-		if err != nil {
-			return err
-		}
-		s, err := imageAt(revs, revision)
-		if err != nil {
-			return err
-		}
-		s.ID, s.Revision = id, current
-		if _, err := tx.Sighting(ctx, id); records.CodeOf(err) == records.NotFound {
-			s.ID, s.Revision = 0, 0
-		} else if err != nil {
-			return err
-		}
-		err = tx.PutSighting(ctx, s, fmt.Sprintf("revision %d restored", revision))
-		restored = s.ID
+	err = d.update(ctx, actor, func(tx records.StoreTx) (err error) {
+		k := keptAs[records.Sighting]{tx.Sighting, tx.PutSighting, tx.SightingRevisions, func(s *records.Sighting) (id, revision *int64) { return &s.ID, &s.Revision }}
+		restored, err = k.restore(ctx, id, revision, current)
 		return err
 	})
 	return restored, err
@@ -114,14 +82,4 @@ func (d *Desk) hideWitness(actor records.Actor, list ...*records.Sighting) {
 	for _, s := range list {
 		s.By = ""
 	}
-}
-
-// imageAt finds an earlier state by its revision.
-func imageAt[T any](revs []records.Earlier[T], revision int64) (*T, error) {
-	for _, r := range revs {
-		if r.Revision == revision {
-			return r.Image, nil
-		}
-	}
-	return nil, records.Errorf(records.NotFound, "there is no earlier state with the revision %d", revision)
 }
