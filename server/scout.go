@@ -32,7 +32,11 @@ type scoutPage struct {
 	Site                 *placeView
 	Wells                *scoutWells
 	Acts                 scoutActs
+	Keep                 keepForm
 }
+
+// keepForm is the form that keeps what the page says as a forecast.
+type keepForm struct{ Label, Fault string }
 
 // scoutActs are where the reader may go on to.
 type scoutActs struct {
@@ -96,12 +100,21 @@ const (
 
 // scoutHome answers /scout.
 func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
-	u := unitsOf(r)
-	a, err := parseScoutAsk(r.URL.Query(), u)
+	a, err := parseScoutAsk(r.URL.Query(), unitsOf(r))
 	if err != nil {
 		return err
 	}
-	p := scoutPage{Base: s.base(r, "Scout"), Place: position.Format(a.at, position.DecimalDegrees), Ask: a.form(u)}
+	p, err := s.scoutPageOf(r, a)
+	if err != nil {
+		return err
+	}
+	return s.show(w, "scout", p)
+}
+
+// scoutPageOf answers the question as a page.
+func (s *Server) scoutPageOf(r *http.Request, a *scoutAsk) (*scoutPage, error) {
+	u := unitsOf(r)
+	p := &scoutPage{Base: s.base(r, "Scout"), Place: position.Format(a.at, position.DecimalDegrees), Ask: a.form(u)}
 	rest := *a
 	rest.above = 0
 	p.AskFields, p.AllFields = paramsOf(rest.query(u)), paramsOf(a.query(u))
@@ -109,10 +122,10 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	sc, err := s.desk.Scouting(r.Context(), s.actor(r), a.ask())
 	if records.CodeOf(err) == records.NotFound {
 		p.Nobody = records.MessageOf(err)
-		return s.show(w, "scout", p)
+		return p, nil
 	}
 	if err != nil {
-		return err
+		return nil, err
 	}
 	p.Acts.Sheet = a.href("/scout/sheet", u, nil)
 	p.Around = aroundWords(sc.Outlook, u)
@@ -124,17 +137,17 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	p.Cost = costViewOf(sc, a, theme)
 	p.Store = storageViewOf(sc, u, theme)
 	if p.Load, err = loadViewOf(sc, u); err != nil {
-		return err
+		return nil, err
 	}
 	layers, err := s.layers.of(r.Context(), s.desk, s.actor(r), s.desk.Picture().Commit())
 	if err != nil {
-		return err
+		return nil, err
 	}
 	p.Site = placeViewOf(a, layers, sc.Rules, u)
 	if p.Wells, err = s.scoutWells(r, a, sc.Outlook, theme); err != nil {
-		return err
+		return nil, err
 	}
-	return s.show(w, "scout", p)
+	return p, nil
 }
 
 // aroundWords says in a line what an outlook stands on.
@@ -154,7 +167,9 @@ func (s *Server) scoutWells(r *http.Request, a *scoutAsk, o *desk.Outlook, theme
 	u := unitsOf(r)
 	ws := &scoutWells{}
 	st := &mapState{units: u, surface: showNothing, at: &a.at}
-	st.field = o.Fields[0].Field
+	if len(o.Fields) > 0 {
+		st.field = o.Fields[0].Field
+	}
 	st.view = draw.View{W: 460, H: 420}
 	m, err := s.mapOf(r.Context(), s.actor(r), st, theme)
 	if err != nil {

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"strings"
 
@@ -22,7 +23,8 @@ type KeptForecast struct {
 }
 
 // KeptForecasts gives a stretch of the kept forecasts, whole: those for which
-// a well is proposed first, then the latest. total counts them all.
+// a well is proposed first, then the latest, then those that were withdrawn.
+// total counts them all.
 func (d *Desk) KeptForecasts(ctx context.Context, actor records.Actor, from, most int) (page []KeptForecast, total int, err error) {
 	proposals, err := d.ProposeOutcomes(ctx, actor)
 	if err != nil {
@@ -39,9 +41,18 @@ func (d *Desk) KeptForecasts(ctx context.Context, actor records.Actor, from, mos
 		}
 		total = len(all)
 		var order []*records.Forecast
-		for _, first := range []bool{true, false} {
+		place := func(f *records.Forecast) int {
+			switch {
+			case f.Decision.Withdrawn:
+				return 2
+			case len(proposed[f.ID]) == 0:
+				return 1
+			}
+			return 0
+		}
+		for k := range 3 {
 			for _, f := range all {
-				if (len(proposed[f.ID]) > 0) == first {
+				if place(f) == k {
 					order = append(order, f)
 				}
 			}
@@ -130,6 +141,29 @@ func (d *Desk) WellsNumbered(ctx context.Context, actor records.Actor, number st
 		return nil
 	})
 	return wells, err
+}
+
+// WellName is the number of a well that is named by its public name, or its key
+// where it bears no number.
+func (d *Desk) WellName(ctx context.Context, actor records.Actor, uid string) (name string, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return "", err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		id, err := v.WellIDByUID(ctx, uid)
+		if err != nil {
+			return err
+		}
+		w, err := v.Well(ctx, id)
+		if err != nil {
+			return err
+		}
+		if name = w.Number; name == "" {
+			name = fmt.Sprintf("no. %d", id)
+		}
+		return nil
+	})
+	return name, err
 }
 
 // OwnScore is how the kept forecasts of a quantity did against what came.
