@@ -3,7 +3,6 @@ package server
 import (
 	"net/http"
 	"slices"
-	"strings"
 
 	"tallybook/records"
 )
@@ -20,15 +19,13 @@ type officeDocView struct {
 	State           string
 	Empty           string
 	Facts           facts
+	Lists           []listing
 	Faults          int
 	Lacks           []string
 	Open, File      string
 	OpenLabel       string
 	Begin           *officeLink
 }
-
-// mostRowsSaid is how many rows of a list the overview says.
-const mostRowsSaid = 8
 
 // officeHome answers /office.
 func (s *Server) officeHome(w http.ResponseWriter, r *http.Request) error {
@@ -42,6 +39,27 @@ func (s *Server) officeHome(w http.ResponseWriter, r *http.Request) error {
 		p.Docs = append(p.Docs, v)
 	}
 	return s.show(w, "office", p)
+}
+
+// listing is a list of the form to be read.
+func (form *officeForm) listing(l *officeRows) listing {
+	t := listing{Caption: capital(l.path)}
+	for j := range l.fields {
+		f := &l.fields[j]
+		t.Heads = append(t.Heads, head{Text: f.head(form), Number: f.isFigure()})
+	}
+	for i := range form.rows[l.path] {
+		r := row{}
+		for j := range l.fields {
+			f := &l.fields[j]
+			r.Cells = append(r.Cells, cell{Text: f.chosen(form.typed[rowKey(l.path, i, f.path)])})
+		}
+		t.Rows = append(t.Rows, r)
+	}
+	if len(t.Rows) == 0 {
+		return t
+	}
+	return t.tidy()
 }
 
 func (s *Server) officeDocView(r *http.Request, doc *officeDoc) (officeDocView, error) {
@@ -72,15 +90,15 @@ func (s *Server) officeDocView(r *http.Request, doc *officeDoc) (officeDocView, 
 	form, _ := doc.sheet.fill([]byte(kept.Text))
 	doc.sheet.each(func(_ *officePart, f *officeField) {
 		if slices.Contains(doc.shown, f.path) {
-			v.Facts.text(f.label, form.said(f, f.path))
+			t := form.said(f, f.path)
+			if f.kind == asWords {
+				t = form.typed[f.path] // whole
+			}
+			v.Facts.text(f.label, t)
 		}
 	})
 	doc.sheet.lists(func(l *officeRows) {
-		rows := form.rowsSaid(l)
-		if more := len(rows) - mostRowsSaid; more > 1 {
-			rows = append(rows[:mostRowsSaid:mostRowsSaid], "and "+count(more, "more", "more"))
-		}
-		v.Facts.add(capital(l.path), cell{Text: strings.Join(rows, "\n"), Class: "words"})
+		v.Lists = append(v.Lists, form.listing(l))
 	})
 	if n := len(revs); n > 0 {
 		v.Facts.text("Earlier values kept", grouped(n))

@@ -26,7 +26,7 @@ func (s *Server) officeFile(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if kept.Revision == 0 {
-		return records.Errorf(records.NotFound, "there is nothing to keep as a file yet: %s", inSentence(doc.empty))
+		return records.Errorf(records.NotFound, "there is nothing to keep as a file yet: %s", uncapital(doc.empty))
 	}
 	h := w.Header()
 	h.Set("Content-Type", "application/json")

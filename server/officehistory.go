@@ -103,7 +103,7 @@ func (o *officeDoc) changes(before, after string) []string {
 	o.sheet.each(func(p *officePart, f *officeField) {
 		label := f.label
 		if strings.HasPrefix(f.path, "tax.") {
-			label = p.title + ", " + inSentence(label)
+			label = p.title + ", " + uncapital(label)
 		}
 		tell(label, a.said(f, f.path), b.said(f, f.path))
 	})
@@ -139,16 +139,21 @@ func (form *officeForm) said(f *officeField, key string) string {
 	case asLongWords, asWords:
 		return clipText(form.typed[key], 60)
 	}
-	t := form.typed[key]
-	for _, c := range f.choices {
-		if c.Word == t && t != "" {
-			t = c.Label
-		}
-	}
+	t := f.chosen(form.typed[key])
 	if t == "" {
 		return ""
 	}
 	return joinSpace(t, f.said(form.units, form.typed[currencyPath]))
+}
+
+// chosen is what was typed as the page calls it.
+func (f *officeField) chosen(typed string) string {
+	for _, c := range f.choices {
+		if c.Word == typed && typed != "" {
+			return c.Label
+		}
+	}
+	return typed
 }
 
 // rowsSaid is each row of a list in words.

@@ -128,7 +128,7 @@ func (o *officeFaults) rest() []string {
 		for _, fault := range o.by[k] {
 			words := officeFaultWords(fault, nil)
 			if fault.Field != "" && !strings.Contains(words, fault.Field) {
-				words = "“" + fault.Field + "” " + inSentence(words)
+				words = "“" + fault.Field + "” " + uncapital(words)
 			}
 			out = append(out, words)
 		}
@@ -190,13 +190,6 @@ func startsAsVerb(t string) bool {
 	return false
 }
 
-func inSentence(t string) string {
-	if t == "" {
-		return t
-	}
-	return strings.ToLower(t[:1]) + t[1:]
-}
-
 // view sets the form out. extra is how many blank rows stand below each list,
 // one where nothing is said; focus is the list whose last blank row is to be
 // typed in.
@@ -219,16 +212,19 @@ func (form *officeForm) view(faults *officeFaults, extra map[string]int, focus s
 	return out
 }
 
+// head names a column, with the unit of its figures.
+func (f *officeField) head(form *officeForm) string {
+	if unit := f.said(form.units, form.typed[currencyPath]); unit != "" {
+		return f.label + ", " + unit
+	}
+	return f.label
+}
+
 func (form *officeForm) rowsView(l *officeRows, faults *officeFaults, blanks int, focus bool) *officeRowsView {
-	currency := form.typed[currencyPath]
 	v := &officeRowsView{Path: l.path, Word: l.word}
 	for j := range l.fields {
 		f := &l.fields[j]
-		name := f.label
-		if unit := f.said(form.units, currency); unit != "" {
-			name += ", " + unit
-		}
-		v.Heads = append(v.Heads, head{Text: name, Number: f.isFigure()})
+		v.Heads = append(v.Heads, head{Text: f.head(form), Number: f.isFigure()})
 	}
 	typed := form.rows[l.path]
 	for i := range min(typed+blanks, mostOfficeRows) {
@@ -241,7 +237,7 @@ func (form *officeForm) rowsView(l *officeRows, faults *officeFaults, blanks int
 			row.Faults = row.Faults || len(c.Faults) > 0
 			row.Cells = append(row.Cells, c)
 		}
-		row.Own = faults.take(l.path+"."+strconv.Itoa(i), nil)
+		row.Own = faults.take(l.path+"."+strconv.Itoa(i), &officeField{label: "this " + l.word})
 		row.Faults = row.Faults || len(row.Own) > 0
 		v.Rows = append(v.Rows, row)
 	}

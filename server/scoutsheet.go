@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
-	"strings"
 	"time"
 
 	"tallybook/geo/position"
@@ -112,13 +111,6 @@ func (p *sheetPage) ground(sc *desk.Scouting, a *scoutAsk, u say.System) {
 	if st := storageViewOf(sc, u, draw.Print); st != nil {
 		p.Store = append([]string{st.Lead}, st.Ways...)
 	}
-}
-
-func uncapital(t string) string {
-	if t == "" {
-		return t
-	}
-	return strings.ToLower(t[:1]) + t[1:]
 }
 
 // sheetNear is how many of the nearest wells a sheet lists.

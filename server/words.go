@@ -3,15 +3,26 @@ package server
 import (
 	"net/url"
 	"strconv"
-	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // capital begins a sentence.
 func capital(s string) string {
-	if s == "" {
+	first, n := utf8.DecodeRuneInString(s)
+	if first == utf8.RuneError {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return string(unicode.ToUpper(first)) + s[n:]
+}
+
+// uncapital is for what stands within a sentence.
+func uncapital(s string) string {
+	first, n := utf8.DecodeRuneInString(s)
+	if first == utf8.RuneError {
+		return s
+	}
+	return string(unicode.ToLower(first)) + s[n:]
 }
 
 // count writes a number of things: '1 well', '12 wells', '43,244 wells'.
