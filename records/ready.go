@@ -16,13 +16,18 @@ type BulkStore interface {
 	// be 0; w.Plates is ignored; w is not kept. It may be called from several
 	// goroutines at once, in a transaction or outside.
 	Ready(w *Well) (ReadyWell, error)
+	// PlaceBatch enters the wells of a batch that is staged into the spatial
+	// index. It takes several transactions, all of them short.
+	PlaceBatch(ctx context.Context, actor Actor, batch int64) error
 }
 
 // BulkTx is a transaction of a BulkStore.
 type BulkTx interface {
-	// AddWells writes new records, in the order given, as PutWell would one by
-	// one. Where a record of the name is there already, also one that is not
-	// seen yet, nothing is written; ids tells the keys of the new records and
-	// there those of the ones that were, 0 in the other.
+	// AddWells writes new records of a batch that is staged, in the order
+	// given, as PutWell would one by one, but for the spatial index:
+	// PlaceBatch has to follow before the batch is published. Where a record
+	// of the name is there already, also one that is not seen yet, nothing is
+	// written; ids tells the keys of the new records and there those of the
+	// ones that were, 0 in the other.
 	AddWells(ctx context.Context, ready []ReadyWell) (ids, there []int64, err error)
 }

@@ -17,7 +17,7 @@ import (
 // taken in: few enough that an edit at the same time waits less than a second,
 // and many, since each transaction writes most pages of the indexes of public
 // names and places again.
-const chunkWells = 8192
+const chunkWells = 6144
 
 // firstChunk is how many the first of them holds, the next twice as many and
 // so on: a file that cannot be written is known soon.
@@ -71,6 +71,9 @@ func (d *Desk) takeIn(ctx context.Context, actor records.Actor, in Intake) (*rec
 	}
 	t := &intake{d: d, in: in, actor: actor, batch: b, bulk: bulk, most: firstChunk, chunks: make(chan []*importer.Row)}
 	err = t.read(ctx)
+	if err == nil {
+		err = bulk.PlaceBatch(ctx, actor, b.ID)
+	}
 	if err == nil {
 		err = t.publish(ctx)
 	}

@@ -63,7 +63,7 @@ func newInserters(groups []group) inserters {
 	}
 	// For a virtual table OR ROLLBACK does not help: one row a statement does.
 	index := newInserter("idx_wells_geom", "pkid", "xmin", "xmax", "ymin", "ymax")
-	index.many = ""
+	index.many, index.single = "", strings.Replace(index.single, "OR ROLLBACK", "OR REPLACE", 1)
 	return inserters{
 		wells:  newInserter("wells", columns...),
 		docs:   newInserter("well_records", "well_id", "revision", "doc"),
@@ -86,7 +86,8 @@ const heldBack = 4 * rowsAtOnce
 func (n *newWells) full() bool { return n.count >= heldBack }
 
 // add takes a record with its key and commit; the layer has so many columns.
-func (n *newWells) add(id int64, r *readyWell, commit int64, columns int) {
+// placeLater leaves it out of the spatial index.
+func (n *newWells) add(id int64, r *readyWell, commit int64, columns int, placeLater bool) {
 	if n.uids == nil {
 		n.uids = make(map[string]int64, heldBack)
 	}
@@ -101,7 +102,7 @@ func (n *newWells) add(id int64, r *readyWell, commit int64, columns int) {
 		n.strata = appendArgs(n.strata, id, int64(i))
 		n.strata, rest = unpackValues(n.strata, rest, 5)
 	}
-	if r.located {
+	if r.located && !placeLater {
 		n.index = appendArgs(n.index, id, r.lon, r.lon, r.lat, r.lat)
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"sync"
 
+	"golang.org/x/sync/errgroup"
+
 	"tallybook/records"
 )
 
@@ -22,10 +24,60 @@ type madePicture struct {
 	data  []byte
 }
 
-// Digests implements records.StoreView. The slice that fn gets is used again
-// after it returns. Pictures that are missing are made from the records and
-// kept for the next time, if nobody is writing.
+// Digests implements records.StoreView. fn is called from another goroutine
+// than the caller's, so that the next wells are read while it works; the slice
+// that it gets is used again after it returns. Pictures that are missing are
+// made from the records and kept for the next time, if nobody is writing.
 func (v *view) Digests(ctx context.Context, fn func([]records.Digest) error) error {
+	group, inner := errgroup.WithContext(ctx)
+	const ahead = 2
+	free := make(chan []records.Digest, ahead+1)
+	for range cap(free) {
+		free <- nil
+	}
+	read := make(chan []records.Digest, ahead)
+	group.Go(func() error {
+		for ds := range read {
+			if err := fn(ds); err != nil {
+				return err
+			}
+			free <- ds
+		}
+		return nil
+	})
+	group.Go(func() error {
+		defer close(read)
+		return v.eachChunk(inner, func(ds []pictured) error {
+			var out []records.Digest
+			select {
+			case out = <-free:
+			case <-inner.Done():
+				return inner.Err()
+			}
+			out = slices.Grow(out[:0], len(ds))
+			for i := range ds {
+				if !v.hidden[ds[i].batch] {
+					out = append(out, ds[i].digest)
+				}
+			}
+			if len(out) == 0 {
+				free <- out
+				return nil
+			}
+			select {
+			case read <- out:
+				return nil
+			case <-inner.Done():
+				return inner.Err()
+			}
+		})
+	})
+	return group.Wait()
+}
+
+// eachChunk hands the wells of each chunk to give, in the order of their keys
+// and those that are hidden too.
+func (v *view) eachChunk(ctx context.Context, give func([]pictured) error) error {
 	var last sql.NullInt64
 	if _, err := v.one(ctx, "SELECT max(id) FROM wells", nil, &last); err != nil || !last.Valid {
 		return err
@@ -39,44 +91,19 @@ func (v *view) Digests(ctx context.Context, fn func([]records.Digest) error) err
 		return err
 	}
 	var room []pictured
-	var out []records.Digest
 	var made []madePicture
-	give := func(ds []pictured) error {
-		out = out[:0]
-		for i := range ds {
-			if !v.hidden[ds[i].batch] {
-				out = append(out, ds[i].digest)
-			}
-		}
-		if len(out) == 0 {
-			return nil
-		}
-		return fn(out)
-	}
 	for chunk := range last.Int64>>chunkBits + 1 {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
 		if kept[chunk] {
-			ok := false
-			err := each(ctx, v, "SELECT data FROM picture WHERE chunk = ?", []any{chunk}, func(rows *sql.Rows) error {
-				var data sql.RawBytes
-				if err := rows.Scan(&data); err != nil {
-					return err
-				}
-				ds, err := unpackChunk(chunk, data, room)
-				if err != nil {
-					v.store.o.Log.Warn("a picture cannot be read; it is made afresh", "chunk", chunk, "error", err)
-					return nil
-				}
-				room, ok = ds, true
-				return nil
-			})
+			ds, ok, err := v.keptChunk(ctx, chunk, room)
 			if err != nil {
 				return err
 			}
 			if ok {
-				if err := give(room); err != nil {
+				room = ds
+				if err := give(ds); err != nil {
 					return err
 				}
 				continue
@@ -97,6 +124,24 @@ func (v *view) Digests(ctx context.Context, fn func([]records.Digest) error) err
 	}
 	v.keepPictures(ctx, made)
 	return nil
+}
+
+// keptChunk reads a picture into room; ok is false where it cannot be read.
+func (v *view) keptChunk(ctx context.Context, chunk int64, room []pictured) (ds []pictured, ok bool, err error) {
+	err = each(ctx, v, "SELECT data FROM picture WHERE chunk = ?", []any{chunk}, func(rows *sql.Rows) error {
+		var data sql.RawBytes
+		if err := rows.Scan(&data); err != nil {
+			return err
+		}
+		var err error
+		if ds, err = unpackChunk(chunk, data, room); err != nil {
+			v.store.o.Log.Warn("a picture cannot be read; it is made afresh", "chunk", chunk, "error", err)
+			return nil
+		}
+		ok = true
+		return nil
+	})
+	return ds, ok, err
 }
 
 // keptChunks tells which pictures hold.

@@ -46,3 +46,9 @@ func (s *Store) Readers() *sql.DB { return s.readers }
 
 // Path is the file's.
 func (s *Store) Path() string { return s.path }
+
+// PlaceBatchAround is PlaceBatch with something that happens after it has
+// looked and before it writes.
+func (s *Store) PlaceBatchAround(ctx context.Context, batch int64, between func()) error {
+	return s.placeBatch(ctx, records.Actor{Name: "A. Writer"}, batch, between)
+}

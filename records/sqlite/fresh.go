@@ -8,8 +8,8 @@ import (
 // chunk, in the order of their keys.
 type freshPictures map[int64][]pictured
 
-// worthPicturing is how many wells a transaction has to add to a chunk so
-// that its picture is written with them. Fewer leave it to the next start: a
+// worthPicturing is how many wells a transaction has to add so that their
+// pictures are written with them. Fewer leave them to the next start: a
 // picture is half a megabyte, too much to be written again for each new well.
 const worthPicturing = 256
 
@@ -38,8 +38,16 @@ func (t *tx) forgetPicture(id int64) {
 // finishPictures takes out the pictures that no longer hold and writes those
 // of the chunks that were filled.
 func (t *tx) finishPictures(ctx context.Context) error {
+	added := 0
+	for _, fresh := range t.fresh {
+		added += len(fresh)
+	}
 	for chunk, fresh := range t.fresh {
 		if t.chunks[chunk] {
+			continue
+		}
+		if added < worthPicturing {
+			t.forgetPicture(chunk << chunkBits)
 			continue
 		}
 		whole, err := t.before(ctx, chunk, fresh)
@@ -62,12 +70,9 @@ func (t *tx) finishPictures(ctx context.Context) error {
 	return nil
 }
 
-// before puts the wells that a chunk had before new ones; nil where they are
-// few, or where what it had before would have to be read from the records.
+// before puts the wells that a chunk had before new ones; nil where what it
+// had would have to be read from the records.
 func (t *tx) before(ctx context.Context, chunk int64, fresh []pictured) ([]pictured, error) {
-	if len(fresh) < worthPicturing {
-		return nil, nil
-	}
 	var data []byte
 	if found, err := t.one(ctx, "SELECT data FROM picture WHERE chunk = ? AND stamp = ?", []any{chunk, t.store.stamp()}, &data); err != nil {
 		return nil, err

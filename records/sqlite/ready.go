@@ -136,7 +136,7 @@ func (t *tx) AddWells(ctx context.Context, ready []records.ReadyWell) (ids, ther
 				there[from+i] = id
 				continue
 			}
-			if ids[from+i], err = t.add(ctx, r); err != nil {
+			if ids[from+i], err = t.add(ctx, r, true); err != nil {
 				return nil, nil, err
 			}
 		}
@@ -187,7 +187,7 @@ func (t *tx) idsOf(ctx context.Context, ready []records.ReadyWell) (map[string]i
 
 // add holds a new record back, to be written with others. Its name must have
 // been looked up.
-func (t *tx) add(ctx context.Context, r *readyWell) (int64, error) {
+func (t *tx) add(ctx context.Context, r *readyWell, placeLater bool) (int64, error) {
 	if err := t.touch(ctx); err != nil {
 		return 0, err
 	}
@@ -205,7 +205,7 @@ func (t *tx) add(ctx context.Context, r *readyWell) (int64, error) {
 	}
 	id := t.nextID
 	t.nextID++
-	t.new.add(id, r, t.commit, t.store.layerColumns)
+	t.new.add(id, r, t.commit, t.store.layerColumns, placeLater)
 	t.picture(id, r)
 	t.extent.count++
 	t.extent.add(r.located, r.lon, r.lat)

@@ -33,6 +33,20 @@ func bulk(t *testing.T, s *sqlite.Store, wells []*records.Well) (ids, there []in
 	return ids, there
 }
 
+// stage begins a batch, and publish shows it.
+func stage(t *testing.T, s *sqlite.Store) *records.Batch {
+	t.Helper()
+	b := &records.Batch{Source: "invented", StartedAt: noon, By: "A. Writer", State: "staged"}
+	update(t, s, func(ctx context.Context, tx records.StoreTx) error { return tx.PutBatch(ctx, b) })
+	return b
+}
+
+func publish(t *testing.T, s *sqlite.Store, b *records.Batch) {
+	t.Helper()
+	b.State = "published"
+	update(t, s, func(ctx context.Context, tx records.StoreTx) error { return tx.PutBatch(ctx, b) })
+}
+
 // asNew copies records, so that what a store sets in them stays out of the
 // originals.
 func asNew(wells []*records.Well) (out []*records.Well) {
@@ -99,7 +113,17 @@ func TestBulkIsOneByOne(t *testing.T) {
 		}
 		w.Rock = fmt.Sprint("rock ", i%3)
 	}
+	b, other := stage(t, many), stage(t, one)
+	for _, w := range wells {
+		w.Provenance.Batch = b.ID
+	}
 	ids, there := bulk(t, many, wells)
+	sound(t, many) // the index is not due yet
+	if err := many.PlaceBatch(t.Context(), someone, b.ID); err != nil {
+		t.Fatal(err)
+	}
+	publish(t, many, b)
+	publish(t, one, other)
 	if slices.Max(there) != 0 || slices.Contains(ids, 0) {
 		t.Fatal("some of the records were there already, it says")
 	}
@@ -115,7 +139,7 @@ func TestBulkIsOneByOne(t *testing.T) {
 		}
 	}
 	// What is there already is told and left alone.
-	again := append(slices.Clone(wells[:3]), invented(9000))
+	again := append(slices.Clone(wells[:3]), &records.Well{Number: "unplaced"})
 	ids, there = bulk(t, many, again)
 	if !slices.Equal(there, []int64{1, 2, 3, 0}) || !slices.Equal(ids, []int64{0, 0, 0, 701}) {
 		t.Errorf("added again: ids %v, there %v", ids, there)
@@ -134,11 +158,16 @@ func TestPicturesOfAnIntake(t *testing.T) {
 			n++
 			wells = append(wells, invented(uint64(n)))
 		}
+		b := stage(t, s)
+		for _, w := range wells {
+			w.Provenance.Batch = b.ID
+		}
 		bulk(t, s, wells)
 		sound(t, s) // holds each picture against one made afresh
 	}
-	add(3000)
-	add(3000)
+	add(4095) // to the last of chunk 0
+	add(300)
+	add(1700)
 	if got := dump(t, s, "SELECT chunk FROM picture ORDER BY chunk"); !slices.Equal(got, []string{"0", "1"}) {
 		t.Fatalf("pictures of the chunks %v", got)
 	}
@@ -146,8 +175,53 @@ func TestPicturesOfAnIntake(t *testing.T) {
 	if got := dump(t, s, "SELECT chunk FROM picture ORDER BY chunk"); !slices.Equal(got, []string{"0"}) {
 		t.Fatalf("after one more, pictures of the chunks %v", got)
 	}
-	add(500)
-	if got := dump(t, s, "SELECT chunk FROM picture ORDER BY chunk"); !slices.Equal(got, []string{"0"}) {
+	add(2500) // beyond the end of the chunk
+	if got := dump(t, s, "SELECT chunk FROM picture ORDER BY chunk"); !slices.Equal(got, []string{"0", "2"}) {
 		t.Fatalf("a picture was made of a chunk whose other wells are not known: %v", got)
+	}
+}
+
+// TestUnplacedIsNoticed: once a batch is published its wells have to be in the
+// spatial index.
+func TestUnplacedIsNoticed(t *testing.T) {
+	s, _ := newStore(t)
+	b := stage(t, s)
+	w := invented(1)
+	w.Provenance.Batch = b.ID
+	bulk(t, s, []*records.Well{w})
+	publish(t, s, b)
+	if faults, err := s.CheckIntegrity(t.Context()); err != nil || len(faults) != 1 || faults[0].Field != "spatial index" {
+		t.Errorf("%v, %v", faults, err)
+	}
+}
+
+// TestPlacedWhileOthersWrite: another program changes staged wells while they
+// are entered into the spatial index.
+func TestPlacedWhileOthersWrite(t *testing.T) {
+	s, path := newStore(t)
+	b := stage(t, s)
+	var wells []*records.Well
+	for i := range 50 {
+		w := invented(uint64(i))
+		w.Provenance.Batch = b.ID
+		wells = append(wells, w)
+	}
+	bulk(t, s, wells)
+	foreign(t, path, "UPDATE wells SET geom = "+geom(10.5, 45.25)+" WHERE id = 7")
+	err := s.PlaceBatchAround(t.Context(), b.ID, func() {
+		foreign(t, path, "UPDATE wells SET geom = "+geom(11.5, 46.25)+" WHERE id = 3")
+		foreign(t, path, "UPDATE wells SET geom = NULL WHERE id = 4")
+		foreign(t, path, "DELETE FROM wells WHERE id = 5")
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	publish(t, s, b)
+	sound(t, s)
+	if n := dump(t, s, "SELECT count(*) FROM idx_wells_geom"); !slices.Equal(n, []string{"48"}) {
+		t.Errorf("%v wells of 48 are in the index", n)
+	}
+	if got := dump(t, s, "SELECT extent_max_x, extent_max_y, row_count FROM geometry_columns_statistics"); len(got) != 1 || !(got[0] >= "11.5") {
+		t.Errorf("the layer's statistics are %v", got)
 	}
 }

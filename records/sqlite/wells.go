@@ -111,7 +111,7 @@ func (t *tx) addWell(ctx context.Context, w *records.Well) error {
 	if err != nil {
 		return err
 	}
-	id, err := t.add(ctx, r)
+	id, err := t.add(ctx, r, false)
 	if err != nil {
 		return err
 	}
