@@ -160,6 +160,7 @@ func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState,
 	if err := s.addWells(ctx, actor, st, in.Picture, &sc, data, &about); err != nil {
 		return nil, about, err
 	}
+	addSeen(st, in.Picture, data)
 	var err error
 	if data.Layers, err = s.layers.of(ctx, s.desk, actor, in.Commit()); err != nil {
 		return nil, about, err

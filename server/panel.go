@@ -25,6 +25,7 @@ type panel struct {
 	Nearest []panelWell
 	Compare string
 	Scout   string // the whole answer
+	Seen    string // enter what was seen here
 	Caution string
 }
 
@@ -61,6 +62,7 @@ func (s *Server) scoutPanel(r *http.Request, st *mapState, theme draw.Theme) (*p
 		Close:   st.href(func(n *mapState) { n.at = nil }),
 		Caution: cautionWords,
 		Scout:   "/scout?at=" + queryEscape(latLon(*st.at)),
+		Seen:    sightingHref(*st.at),
 	}
 	o, err := s.desk.Scout(r.Context(), s.actor(r), *st.at, &st.filter)
 	if records.CodeOf(err) == records.NotFound {

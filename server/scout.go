@@ -89,6 +89,7 @@ type scoutWells struct {
 	MapPrint string        // the same for paper
 	Log      *logDrawing   // the nearest, side by side
 	Table    listing
+	Seen     listing // what was seen nearby and is no well
 	Compare  string
 }
 
@@ -119,6 +120,7 @@ func (s *Server) scoutPageOf(r *http.Request, a *scoutAsk) (*scoutPage, error) {
 	rest.above = 0
 	p.AskFields, p.AllFields = paramsOf(rest.query(u)), paramsOf(a.query(u))
 	p.Acts.Map, p.Acts.Rig = "/?at="+queryEscape(latLon(a.at)), rigHref(a, u)
+	p.Acts.Seen = sightingHref(a.at)
 	sc, err := s.desk.Scouting(r.Context(), s.actor(r), a.ask())
 	if records.CodeOf(err) == records.NotFound {
 		p.Nobody = records.MessageOf(err)
@@ -200,6 +202,9 @@ func (s *Server) scoutWells(r *http.Request, a *scoutAsk, o *desk.Outlook, theme
 	}
 	ws.Table = nearListing(units{u}, near)
 	ws.Table = ws.Table.tidy()
+	if ws.Seen, err = s.seenNear(r, a.at); err != nil {
+		return nil, err
+	}
 	return ws, nil
 }
 

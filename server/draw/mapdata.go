@@ -12,8 +12,9 @@ type MapData struct {
 	Layers  []MapLayer
 	Hexes   []MapHex
 	Wells   []MapWell
-	Cores   bool // draw the wells as small cores, not as dots
-	Other   bool // the ground shows something else than the wells' values: those are drawn plain
+	Seen    []MapSeen // what was seen and is no well
+	Cores   bool      // draw the wells as small cores, not as dots
+	Other   bool      // the ground shows something else than the wells' values: those are drawn plain
 	CoreM   float64
 	Site    *MapSite
 	Key     MapKey

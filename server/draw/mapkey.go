@@ -41,7 +41,7 @@ func (m *mapSheet) legendOf() *mapLegend {
 			words = []string{k.Short}
 		}
 	} else {
-		l.signs = m.keySigns()
+		l.signs = m.seenSign(m.keySigns())
 	}
 	w := min(max(TextWidth(k.Title, 13, true), 190), most)
 	for _, t := range words {
