@@ -48,6 +48,9 @@ func costViewOf(s *desk.Scouting, a *scoutAsk, theme draw.Theme) *costView {
 		v.Part.Headline = k.figure(low.Low) + " – " + k.figure(low.High)
 		v.Part.Range = "8 in 10 within; the middle one " + k.figure(f.Cost.Median())
 	}
+	if math.IsInf(low.High, 1) && f.Ceiling > 0 {
+		v.Part.Range += "; never more than " + money(f.Ceiling, r.Currency) + " under this plan"
+	}
 	if a.above > 0 {
 		from, to := f.ShareAbove(scout.Cents(math.Round(a.above * 100)))
 		v.Above = fmt.Sprintf("%s cost more than %s.", shareWords(from, to), money(scout.Cents(math.Round(a.above*100)), r.Currency))

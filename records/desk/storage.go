@@ -50,10 +50,7 @@ func (s *Scouting) supplyOf(o *scout.Costed, static float64) (figuring.Supply, f
 	if v, ok := s.Practice.PumpAbove.Number(); ok {
 		above = float64(v)
 	}
-	intake := o.Late - records.Depth(above)
-	if o.Result == scout.StoppedEarly {
-		intake = o.Early - records.Depth(above)
-	}
+	intake := o.Likely - records.Depth(above)
 	if math.IsNaN(static) || !(float64(intake) > static) || !(s.Hole.Plan.OpenBore > 0) {
 		return figuring.Supply{}, figuring.Working{}, false
 	}
