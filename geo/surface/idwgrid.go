@@ -29,6 +29,7 @@ func (w IDW) Grid(ctx context.Context, ix *near.Index, values []float64, grid Gr
 	}
 	f := Field{Grid: grid, Values: make([]float64, grid.Len())}
 	shared := w.shares(ix)
+	var dealt *buckets
 	if grid.Len() > ix.Len()/8 {
 		// Worth arranging the values so that those of neighbours lie together.
 		var old []int32
@@ -38,10 +39,13 @@ func (w IDW) Grid(ctx context.Context, ix *near.Index, values []float64, grid Gr
 			arranged[i] = values[o]
 		}
 		values = arranged
+		if shared {
+			dealt = newBuckets(ix)
+		}
 	}
 	err := forTiles(ctx, grid, workers, func() func(t tile) {
 		if shared {
-			return newTiler(w, ix, values, grid, f.Values).do
+			return newTiler(w, ix, dealt, values, grid, f.Values).do
 		}
 		var buf []near.Hit
 		return func(t tile) {

@@ -24,11 +24,12 @@ import (
 // last digits.
 type tiler struct {
 	IDW
-	ix     *near.Index
-	values []float64
-	grid   Grid
-	out    []float64
-	root   root
+	ix      *near.Index
+	buckets *buckets // nil where they would not pay
+	values  []float64
+	grid    Grid
+	out     []float64
+	root    root
 
 	found []near.Candidate
 	hits  []near.Hit
@@ -56,8 +57,8 @@ func (w IDW) shares(ix *near.Index) bool {
 	return w.Neighbours > 0 && w.Neighbours <= mostShared && w.Neighbours < ix.Len()
 }
 
-func newTiler(w IDW, ix *near.Index, values []float64, grid Grid, out []float64) *tiler {
-	return &tiler{IDW: w, ix: ix, values: values, grid: grid, out: out, root: rootOf(w.Power)}
+func newTiler(w IDW, ix *near.Index, b *buckets, values []float64, grid Grid, out []float64) *tiler {
+	return &tiler{IDW: w, ix: ix, buckets: b, values: values, grid: grid, out: out, root: rootOf(w.Power)}
 }
 
 // do computes a tile, cutting it up until its wells are few.
@@ -121,7 +122,13 @@ func (t *tiler) search(x, y float64) float64 {
 			bound = max(bound, float64(dx*dx)+float64(dy*dy))
 		}
 	}
-	t.last = t.ix.NearestWithin(x, y, t.Neighbours, bound, t.last)
+	ok := false
+	if t.buckets != nil && bound < math.MaxFloat64 {
+		t.last, ok = t.buckets.nearest(t.ix, x, y, t.Neighbours, bound, t.last)
+	}
+	if !ok {
+		t.last = t.ix.NearestWithin(x, y, t.Neighbours, bound, t.last)
+	}
 	t.lastX, t.lastY = t.lastX[:0], t.lastY[:0]
 	for _, h := range t.last {
 		px, py := t.ix.At(int(h.I))
