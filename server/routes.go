@@ -18,6 +18,8 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/scout/sheet", s.page(s.scoutSheet)).Methods("GET", "HEAD")
 	r.HandleFunc("/scout", s.page(s.scoutHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/scout/keep", s.page(s.keepScouting)).Methods("POST")
+	r.HandleFunc("/forecasts", s.page(s.forecastsHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/forecasts/past.csv", s.page(s.pastCSV)).Methods("GET", "HEAD")
 	r.HandleFunc("/forecast/{id:[0-9]+}", s.page(s.forecastHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/forecast/{id:[0-9]+}/withdraw", s.page(s.forecastWithdraw)).Methods("POST")
 	r.HandleFunc("/forecast/{id:[0-9]+}/outcome", s.page(s.forecastOutcome)).Methods("POST")

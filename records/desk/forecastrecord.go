@@ -166,6 +166,28 @@ func (d *Desk) WellName(ctx context.Context, actor records.Actor, uid string) (n
 	return name, err
 }
 
+// KnownNumbers are the numbers of wells, "" for one that bears none or is no
+// longer on record: for a table that keys its rows by ids.
+func (d *Desk) KnownNumbers(ctx context.Context, actor records.Actor, ids []int64) ([]string, error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
+	out := make([]string, len(ids))
+	return out, d.store.View(ctx, func(v records.StoreView) error {
+		for i, id := range ids {
+			w, err := v.Well(ctx, id)
+			if records.CodeOf(err) == records.NotFound {
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			out[i] = w.Number
+		}
+		return nil
+	})
+}
+
 // OwnScore is how the kept forecasts of a quantity did against what came.
 type OwnScore struct {
 	Name, Unit          string
