@@ -247,7 +247,9 @@ func (s *Server) officePost(w http.ResponseWriter, r *http.Request) error {
 	}
 	text, wrong := form.document()
 	_, faults, lacks := doc.check(text)
-	sent.faults, sent.lacks = faultsOf(wrong, faults), lacks
+	if sent.faults = faultsOf(wrong, faults); len(wrong) == 0 {
+		sent.lacks = lacks
+	}
 	return s.officeShow(w, r, doc, sent)
 }
 
@@ -255,9 +257,9 @@ func (s *Server) officePost(w http.ResponseWriter, r *http.Request) error {
 func (s *Server) officeSave(w http.ResponseWriter, r *http.Request, doc *officeDoc, sent officeSent) error {
 	told := doc.keepLabel(sent.form)
 	text, wrong := sent.form.document()
-	canonical, faults, lacks := doc.check(text)
+	canonical, faults, _ := doc.check(text)
 	if records.Refuses(wrong) || records.Refuses(faults) {
-		sent.faults, sent.lacks = faultsOf(wrong, faults), lacks
+		sent.faults, sent.unsaved = faultsOf(wrong, faults), ""
 		sent.refused = "This was not saved: what is marked below must be mended first."
 		sent.status = http.StatusUnprocessableEntity
 		return s.officeShow(w, r, doc, sent)
@@ -273,7 +275,7 @@ func (s *Server) officeSave(w http.ResponseWriter, r *http.Request, doc *officeD
 	revision, err := doc.save(r.Context(), s.desk, s.actor(r), canonical, sent.revision, sent.why)
 	if records.CodeOf(err) == records.Conflict {
 		sent.refused = "This was not saved: somebody set the table anew while you typed (" + officeTime(kept.At) + byWhom(kept.By) + "). What you typed stands below; saving again sets it over theirs, which is kept in the list at the foot."
-		sent.revision, sent.status = kept.Revision, http.StatusConflict
+		sent.unsaved, sent.revision, sent.status = "", kept.Revision, http.StatusConflict
 		return s.officeShow(w, r, doc, sent)
 	}
 	if err != nil {

@@ -173,7 +173,10 @@ func officeFaultWords(f records.Fault, field *officeField) string {
 	}
 	words := capital(message)
 	if field != nil && startsAsVerb(message) {
-		words = capital(field.label) + " " + message
+		words = field.label + " " + message
+		if field.label == uncapital(field.label) { // a column's head
+			words = "“" + field.label + "” " + message
+		}
 	}
 	if mend != "" {
 		words += ": " + mend
@@ -237,7 +240,7 @@ func (form *officeForm) rowsView(l *officeRows, faults *officeFaults, blanks int
 			row.Faults = row.Faults || len(c.Faults) > 0
 			row.Cells = append(row.Cells, c)
 		}
-		row.Own = faults.take(l.path+"."+strconv.Itoa(i), &officeField{label: "this " + l.word})
+		row.Own = faults.take(l.path+"."+strconv.Itoa(i), &officeField{label: "This " + l.word})
 		row.Faults = row.Faults || len(row.Own) > 0
 		v.Rows = append(v.Rows, row)
 	}
