@@ -49,6 +49,8 @@ func goOnAnswer(at *desk.AtTheRig, u say.System) *rigAnswer {
 	g.Alert, g.Long = true, true
 	g.Big = "The records cannot tell"
 	switch {
+	case at.Neighbours == 0 || p.Unread == at.Neighbours:
+		g.Words = "No well nearby says anything of water or depth."
 	case p.Effective == 0 && p.AtRisk > 0:
 		g.Words = "The wells nearby are cased deeper than this, so none of them says what water lies here. Ask again below the casing."
 	case len(p.Ahead) > 0:
