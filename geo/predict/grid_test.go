@@ -24,7 +24,7 @@ func TestGridIsAtInTowns(t *testing.T) {
 			rows[i].Bound, rows[i].High = predict.Between, rows[i].Value+3
 		}
 	}
-	m, _ := calibrate(t, rows, predict.CalibrationOptions{})
+	m, _ := calibrate(t, rows, predict.CalibrationOptions{Holdout: predict.Holdout{TestWells: 500}})
 	town := rows[0].At
 	for _, c := range []struct {
 		name    string
