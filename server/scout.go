@@ -10,6 +10,7 @@ import (
 	"tallybook/geo/position"
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/records/snapshot"
 	"tallybook/server/draw"
 	"tallybook/server/say"
 )
@@ -24,6 +25,7 @@ type scoutPage struct {
 	// that is asked about.
 	AskFields, AllFields []param
 	Nobody               string // why there is nothing to go by; "" where there is
+	Short                string // the answer in a sentence
 	Ground               []panelPart
 	Hole                 *holeView
 	Cost                 *costView
@@ -136,6 +138,7 @@ func (s *Server) scoutPageOf(r *http.Request, a *scoutAsk) (*scoutPage, error) {
 		p.Ground = append(p.Ground, panelPartOf(&sc.Fields[i], u, theme, float64(a.needLps)))
 	}
 	p.Hole = holeViewOf(sc, u, theme)
+	p.Short = shortAnswer(sc, u)
 	p.Cost = costViewOf(sc, a, theme)
 	p.Store = storageViewOf(sc, u, theme)
 	if p.Load, err = loadViewOf(sc, u); err != nil {
@@ -168,10 +171,7 @@ func aroundWords(o *desk.Outlook, u say.System) string {
 func (s *Server) scoutWells(r *http.Request, a *scoutAsk, o *desk.Outlook, theme draw.Theme) (*scoutWells, error) {
 	u := unitsOf(r)
 	ws := &scoutWells{}
-	st := &mapState{units: u, surface: showNothing, at: &a.at}
-	if len(o.Fields) > 0 {
-		st.field = o.Fields[0].Field
-	}
+	st := &mapState{units: u, surface: showNothing, at: &a.at, field: snapshot.Bedrock}
 	st.view = draw.View{W: 460, H: 420}
 	m, err := s.mapOf(r.Context(), s.actor(r), st, theme)
 	if err != nil {

@@ -98,7 +98,7 @@ func TestScoutStates(t *testing.T) {
 		{"wrong rates", changed(40, nil), `{"name":"A","units":"us","currency":"USD","mobilisation_cents":-5}`, near, []string{"The rate table is wrong at mobilisation_cents"}},
 		{"nothing recorded but the place", changed(30, func(w *records.Well) {
 			*w = records.Well{Number: w.Number, Place: w.Place}
-		}), "", near, []string{"says anything"}},
+		}), "", near, []string{"No located record says anything of bedrock, yield or depth", "the hole cannot be tried in any"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d, h := scoutWorld(t, c.wells)

@@ -4,11 +4,13 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"strings"
 
 	"tallybook/geo/predict"
 	"tallybook/records"
 	"tallybook/records/desk"
 	"tallybook/records/scout"
+	"tallybook/records/snapshot"
 	"tallybook/server/draw"
 	"tallybook/server/say"
 )
@@ -21,6 +23,35 @@ type holeView struct {
 	Parts []panelPart
 	Notes []string
 	Lacks []string
+}
+
+// shortAnswer says the whole answer in a sentence: bedrock, the chance of
+// enough water, the money.
+func shortAnswer(s *desk.Scouting, u say.System) string {
+	var parts []string
+	for i := range s.Fields {
+		f := &s.Fields[i]
+		if f.Field != snapshot.Bedrock {
+			continue
+		}
+		if m := f.Best().Median(); !math.IsInf(m, 1) {
+			parts = append(parts, "sound bedrock at about "+u.Estimate(m))
+		}
+	}
+	if f := s.Hole; f != nil {
+		parts = append(parts, shareWords(f.MetLow, f.MetHigh)+" such holes reach "+u.Flow(records.Of(f.Plan.Need))+" by "+u.Estimate(float64(f.Plan.MaxDepth)))
+		if r := f.Range80(); !f.Cost.Empty() {
+			most := say.RoughMoney(r.High, s.Rates.Currency)
+			if math.IsInf(r.High, 1) {
+				most = money(f.Ceiling, s.Rates.Currency) + " at the most"
+			}
+			parts = append(parts, say.RoughMoney(r.Low, s.Rates.Currency)+" to "+most+" in 8 of 10")
+		}
+	}
+	if len(parts) == 0 {
+		return "No located record says anything of bedrock, yield or depth yet."
+	}
+	return capital(strings.Join(parts, "; ")) + "."
 }
 
 // inTwenty says a share as a count of twenty; never none or all where the

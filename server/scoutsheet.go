@@ -10,6 +10,7 @@ import (
 	"tallybook/records"
 	"tallybook/records/desk"
 	"tallybook/records/scout"
+	"tallybook/records/snapshot"
 	"tallybook/server/draw"
 	"tallybook/server/say"
 )
@@ -117,11 +118,8 @@ func (p *sheetPage) ground(sc *desk.Scouting, a *scoutAsk, u say.System) {
 const sheetNear = 7
 
 func (s *Server) sheetWells(r *http.Request, p *sheetPage, a *scoutAsk, o *desk.Outlook) error {
-	if len(o.Fields) == 0 {
-		return nil
-	}
 	u := unitsOf(r)
-	st := &mapState{units: u, surface: showNothing, at: &a.at, field: o.Fields[0].Field, view: draw.View{W: 420, H: 340}}
+	st := &mapState{units: u, surface: showNothing, at: &a.at, field: snapshot.Bedrock, view: draw.View{W: 420, H: 340}}
 	m, err := s.mapOf(r.Context(), s.actor(r), st, draw.Print)
 	if err != nil {
 		return err

@@ -76,7 +76,10 @@ func (d *Desk) Scouting(ctx context.Context, actor records.Actor, ask ScoutAsk) 
 	neighbours = scout.UnderSite(neighbours, own)
 	s.Hole, err = scout.CostOf(neighbours, plan, own, &rates)
 	switch {
-	case errors.Is(err, scout.ErrNoOutcome), records.CodeOf(err) == records.Invalid:
+	case errors.Is(err, scout.ErrNoOutcome):
+		s.NoReplay = records.Errorf(records.NotFound, "no record that counts here says anything of depth or yield, so the hole cannot be tried in any")
+		return s, nil
+	case records.CodeOf(err) == records.Invalid:
 		s.NoReplay = err
 		return s, nil
 	case err != nil:
