@@ -300,8 +300,17 @@ func (s *Server) decisionWords(r *http.Request, before, now *records.ForecastDec
 			parts = append(parts, label+" is not the outcome")
 		}
 	}
+	for _, uid := range before.Refused {
+		if !slices.Contains(now.Refused, uid) && uid != now.WellUID {
+			label, err := name(uid)
+			if err != nil {
+				return "", err
+			}
+			parts = append(parts, label+" may be the outcome after all")
+		}
+	}
 	if len(parts) == 0 {
-		return "as it was before", nil
+		return "As it was before", nil
 	}
 	return capital(strings.Join(parts, "; ")), nil
 }
