@@ -154,7 +154,7 @@ func (t *trials) evaluate(ctx context.Context, p Params) error {
 		w := &t.list[j]
 		y := t.obs.sample(w.i)
 		pr.prepare(q, p.Gamma)
-		w.nearestM = pr.nearestM()
+		w.nearestM, w.d8 = pr.nearestM(), pr.d8
 		d := &pr.mixed
 		pr.distribution(p.Kappa, d)
 		w.crps, w.rank, w.median = d.CRPSOf(y), rankOf(d, y), d.Median()

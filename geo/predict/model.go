@@ -12,8 +12,9 @@ import (
 type Model struct {
 	obs               *Observations
 	params            Params
-	rankLow, rankHigh float64 // both zero before calibration
+	rankLow, rankHigh float64 // of all settings alike; both zero before calibration
 	areaLow, areaHigh float64
+	ranks             rankLine // of the range from neighbours, by how far off they stand
 	record            record
 }
 
@@ -127,7 +128,7 @@ func (m *Model) At(site Site, out LeaveOut) (Estimate, error) {
 	var e Estimate
 	p.distribution(m.params.Kappa, &e.FromNeighbours)
 	p.areaAlone(&e.Area)
-	e.FromNeighbours.rankLow, e.FromNeighbours.rankHigh = m.rankLow, m.rankHigh
+	e.FromNeighbours.rankLow, e.FromNeighbours.rankHigh = m.ranksAt(p.d8)
 	e.Area.rankLow, e.Area.rankHigh = m.areaLow, m.areaHigh
 	e.Skill, _ = m.localSkill(q.x, q.y, nil)
 	p.describe(&q, &e)
@@ -205,7 +206,7 @@ func (p *Predictor) answer(q *query) (*Distribution, LocalSkill, error) {
 		d.rankLow, d.rankHigh = p.model.areaLow, p.model.areaHigh
 	} else {
 		p.distribution(p.params.Kappa, d)
-		d.rankLow, d.rankHigh = p.model.rankLow, p.model.rankHigh
+		d.rankLow, d.rankHigh = p.model.ranksAt(p.d8)
 	}
 	return d, s, nil
 }

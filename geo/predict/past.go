@@ -54,6 +54,8 @@ type PastForecast struct {
 	// Year is its year, and Earlier how many observations are of earlier years.
 	Year, Earlier int
 	Judgement
+	// FromRank and ToRank are the ranks that its range went by.
+	FromRank, ToRank float64
 	// AreaCRPS is the score of the area alone.
 	AreaCRPS float64
 	// NearestM is the distance to the nearest earlier well.
@@ -73,15 +75,15 @@ type Past struct {
 	// Undated observations were neither forecast nor used; TooEarly ones have
 	// fewer than 20 observations of earlier years.
 	Undated, TooEarly int
-	// Params, RankLow and RankHigh are the model's. They were set with all years
-	// in view: what each forecast could not have seen is its neighbours' later
+	// Params, RankLow and RankHigh are the model's; each range goes by ranks that
+	// depend on how far off its wells stood. They were set with all years in view: what each forecast could not have seen is its neighbours' later
 	// companions, and not these few numbers. PastChoices sets ranks, too, from
 	// earlier years alone.
 	Params            Params
 	RankLow, RankHigh float64
 
 	thresholds []float64
-	trials     []trial
+	trials     []trial // their ranks moved so that each range runs from 0.1 to 0.9
 	samples    []Sample
 	seed       uint64
 }
@@ -111,8 +113,9 @@ func (m *Model) Past(ctx context.Context, o PastOptions) (*Past, error) {
 		d := &pr.mixed
 		pr.distribution(m.params.Kappa, d)
 		w.median = d.Median()
-		f.Judgement = judge(d, y, p.RankLow, p.RankHigh)
-		w.crps, w.rank, w.nearestM = f.CRPS, f.pair(), f.NearestM
+		f.FromRank, f.ToRank = m.ranks.at(pr.d8)
+		f.Judgement = judge(d, y, f.FromRank, f.ToRank)
+		w.crps, w.rank, w.nearestM = f.CRPS, straightPair(f.pair(), f.FromRank, f.ToRank), f.NearestM
 		for _, at := range p.thresholds {
 			f.AtLeast = append(f.AtLeast, certainAtLeast(d, at))
 		}

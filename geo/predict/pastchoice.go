@@ -128,6 +128,7 @@ func (m *Model) PastChoices(ctx context.Context, o PastOptions) (PastChoices, er
 			err := t.each(ctx, params, func(pr *Predictor, _ *query, tr *trial, _ int) {
 				y := m.obs.sample(tr.i)
 				pr.distribution(params.Kappa, &pr.mixed)
+				tr.d8 = pr.d8
 				tr.rank, tr.crps = rankOf(&pr.mixed, y), pr.mixed.CRPSOf(y)
 			})
 			if err != nil {
@@ -206,30 +207,30 @@ func (w *pastWay) firstJudged() int {
 func (w *pastWay) setRanks(ctx context.Context, from int) error {
 	list := w.tests.list
 	w.ranks = make([][ranksChoices][2]float64, len(list))
+	var lines [ranksChoices]rankLine
 	for j := from; j < len(list); j++ {
 		year := math.Floor(list[j].year)
-		if j > from && math.Floor(list[j-1].year) == year {
-			w.ranks[j] = w.ranks[j-1]
-			continue
-		}
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		earlier := func(t *trial) bool { return t.year < year }
-		since := recentSince(list[:j], year, defaultRecent)
-		recent := func(t *trial) bool { return t.year < year && t.year > since }
-		for _, c := range []struct {
-			by   RanksFrom
-			list []trial
-			some func(*trial) bool
-		}{{RanksRecent, list, recent}, {RanksEarlier, list, earlier}, {RanksHidden, w.hidden, earlier}} {
-			low, high, err := rangeRanks(c.list, c.some, ownRank)
-			if err != nil {
+		if j == from || math.Floor(list[j-1].year) < year {
+			if err := ctx.Err(); err != nil {
 				return err
 			}
-			w.ranks[j][c.by] = [2]float64{low, high}
+			since := recentSince(list[:j], year, defaultRecent)
+			recent := func(t *trial) bool { return t.year < year && t.year > since }
+			earlier := func(t *trial) bool { return t.year < year }
+			var err error
+			if lines[RanksRecent], err = newRankLine(list, recent, ownRank); err != nil {
+				return err
+			}
+			if lines[RanksEarlier], err = newRankLine(list, earlier, ownRank); err != nil {
+				return err
+			}
+			if lines[RanksHidden], err = newRankLine(w.hidden, earlier, ownRank); err != nil {
+				return err
+			}
 		}
-		w.ranks[j][RanksPlain] = [2]float64{0.1, 0.9}
+		for c, line := range lines {
+			w.ranks[j][c][0], w.ranks[j][c][1] = line.at(list[j].d8)
+		}
 	}
 	return nil
 }
@@ -332,25 +333,9 @@ func (w *pastWay) coverage(from, by int) (Coverage, error) {
 	for j := range moved {
 		r := w.ranks[from+j][by]
 		t := &moved[j]
-		t.rank.lo, t.rank.hi = straighten(t.rank.lo, r), straighten(t.rank.hi, r)
+		t.rank = straightPair(t.rank, r[0], r[1])
 	}
 	return coverage(moved, anyTrial, ownRank, 0.1, 0.9)
-}
-
-// straighten maps [0, 1] onto itself piece by piece so that r becomes 0.1, 0.9.
-func straighten(u float64, r [2]float64) float64 {
-	low, high := r[0], r[1]
-	switch {
-	case u == low:
-		return 0.1
-	case u == high:
-		return 0.9
-	case u < low:
-		return 0.1 * u / low
-	case u > high:
-		return 0.9 + 0.1*(u-high)/(1-high)
-	}
-	return 0.1 + 0.8*(u-low)/(high-low)
 }
 
 // intervalScore is the width of an 80 % range and 2 / 0.2 times what the outcome

@@ -66,7 +66,7 @@ func (p *Past) sum(from, to int) (PastSummary, error) {
 	s.Skill, s.SkillSE = skill(own, area)
 	s.Width = middle(width)
 	var err error
-	s.Coverage, err = coverage(p.trials[from:to], anyTrial, ownRank, p.RankLow, p.RankHigh)
+	s.Coverage, err = coverage(p.trials[from:to], anyTrial, ownRank, 0.1, 0.9)
 	return s, err
 }
 

@@ -66,7 +66,9 @@ type Report struct {
 	CRPS, AreaCRPS, MAE, AreaMAE float64
 	// Skill is 1 - CRPS / AreaCRPS over the whole set, SkillSE its standard error.
 	Skill, SkillSE float64
-	// RankLow and RankHigh are the ranks that Range80 goes by.
+	// RankLow and RankHigh are the ranks between which eight outcomes in ten lay.
+	// Range80 goes by ranks that were set so for sites whose wells stand about as
+	// far off as the site's own: these are what they are over all.
 	RankLow, RankHigh float64
 	// Raw and Adjusted are the coverage of [10 %, 90 %] and of Range80 on the half
 	// of the sites that did not set the ranks. With fewer than 400 test wells all
@@ -97,6 +99,9 @@ func (m *Model) learn(t, recent *trials, r *Report) error {
 	if m.rankLow, m.rankHigh, err = rangeRanks(set, some, own); err != nil {
 		return err
 	}
+	if m.ranks, err = newRankLine(set, some, own); err != nil {
+		return err
+	}
 	if m.areaLow, m.areaHigh, err = rangeRanks(set, some, area); err != nil {
 		return err
 	}
@@ -110,7 +115,7 @@ func (m *Model) learn(t, recent *trials, r *Report) error {
 	}
 	for _, c := range [][2]float64{{0, 250}, {250, 1000}, {1000, 4000}, {4000, math.Inf(1)}} {
 		in := func(w *trial) bool { return !w.setter && w.nearestM >= c[0] && w.nearestM < c[1] }
-		cov, err := coverage(t.list, in, own, m.rankLow, m.rankHigh)
+		cov, err := coverage(t.list, in, m.ranks.straight, 0.1, 0.9)
 		if err != nil {
 			return err
 		}
@@ -137,16 +142,16 @@ func (m *Model) learn(t, recent *trials, r *Report) error {
 // adjusted is the coverage on the wells that did not set the ranks.
 func (m *Model) adjusted(set, tested []trial) (Coverage, error) {
 	if usable(set) >= minHalves {
-		return coverage(tested, setter(false), ownRank, m.rankLow, m.rankHigh)
+		return coverage(tested, setter(false), m.ranks.straight, 0.1, 0.9)
 	}
 	var share float64
 	var n int
 	for _, half := range []bool{false, true} {
-		low, high, err := rangeRanks(set, setter(!half), ownRank)
+		other, err := newRankLine(set, setter(!half), ownRank)
 		if err != nil {
 			return Coverage{}, err
 		}
-		c, err := coverage(tested, setter(half), ownRank, low, high)
+		c, err := coverage(tested, setter(half), other.straight, 0.1, 0.9)
 		if err != nil {
 			return Coverage{}, err
 		}
@@ -194,7 +199,9 @@ func usable(list []trial) int {
 }
 
 // rangeRanks are the ranks between which eight outcomes in ten fell: a tenth of
-// the outcomes lie below the range and a tenth above. At a block of equal values
+// the outcomes lie below the range and a tenth above. Ends taken from n outcomes
+// reach out by 0.4 / n, so that the next outcome lies between them eight times in
+// ten and not only the n (the k-th of n in order stands at k / (n + 1)). At a block of equal values
 // an outcome is below the range only if the whole block is, hence the highest
 // rank for the lower end and the lowest for the upper.
 func rangeRanks(list []trial, some func(*trial) bool, of func(*trial) rankPair) (low, high float64, err error) {
@@ -224,7 +231,8 @@ func rangeRanks(list []trial, some func(*trial) bool, of func(*trial) rankPair) 
 	if err != nil {
 		return 0, 0, err
 	}
-	low, high = lower.Quantile(0.1), upper.Quantile(0.9)
+	reach := 0.4 / float64(len(los))
+	low, high = lower.Quantile(0.1-reach), upper.Quantile(0.9+reach)
 	if !(low < high) {
 		return 0.1, 0.9, nil // all outcomes alike: any ranks will do
 	}

@@ -102,14 +102,25 @@ func (s *Scores) testSpread(ctx context.Context, t *trials, p Params, method Met
 	if choosing {
 		of = ownRank
 	}
-	low, high, err := rangeRanks(t.list, setter(true), of)
+	line, err := newRankLine(t.list, setter(true), of)
 	if err != nil {
 		return err
+	}
+	if !choosing { // one range for all, as the estimate's own area has
+		low, high, err := rangeRanks(t.list, setter(true), of)
+		if err != nil {
+			return err
+		}
+		line = rankLine{{low: low, high: high}}
 	}
 	if s.Raw, err = coverage(t.list, setter(false), of, 0.1, 0.9); err != nil {
 		return err
 	}
-	if s.Adjusted, err = coverage(t.list, setter(false), of, low, high); err != nil {
+	straight := func(w *trial) rankPair {
+		low, high := line.at(w.d8)
+		return straightPair(of(w), low, high)
+	}
+	if s.Adjusted, err = coverage(t.list, setter(false), straight, 0.1, 0.9); err != nil {
 		return err
 	}
 	return t.each(ctx, p, func(pr *Predictor, q *query, j int) {
@@ -123,7 +134,7 @@ func (s *Scores) testSpread(ctx context.Context, t *trials, p Params, method Met
 		y := t.obs.sample(t.list[j].i)
 		r := &results[j]
 		r.estimate, r.crps = d.Median(), d.CRPSOf(y)
-		r.raw, r.adjusted = d.RangeAt(0.1, 0.9).Width(), d.RangeAt(low, high).Width()
+		r.raw, r.adjusted = d.RangeAt(0.1, 0.9).Width(), d.RangeAt(line.at(pr.d8)).Width()
 		for k, at := range opts.Thresholds {
 			r.brier[k] = brier(d.AtLeast(at), y, at)
 		}

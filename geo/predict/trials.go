@@ -81,6 +81,7 @@ type trial struct {
 	setter bool // its site belongs to the half that sets the range
 
 	nearestM float64 // to the nearest well that was not hidden
+	d8       float64 // mean distance to the nearest eight of them
 
 	crps, areaCRPS float64
 	median         float64
