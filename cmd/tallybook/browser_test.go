@@ -200,18 +200,19 @@ func (b *browser) shot(name string) {
 	}
 }
 
-func (b *browser) pdf(name string) {
-	dir := os.Getenv("TALLYBOOK_SHOTS")
-	if dir == "" {
-		return
-	}
+// pdf prints the page as a browser does, and keeps it where shots are kept.
+func (b *browser) pdf(name string) []byte {
+	b.t.Helper()
 	data, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground()))
 	if err != nil {
 		b.t.Fatal(err)
 	}
-	if err := os.WriteFile(filepath.Join(dir, name+".pdf"), data, 0o644); err != nil {
-		b.t.Error(err)
+	if dir := os.Getenv("TALLYBOOK_SHOTS"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, name+".pdf"), data, 0o644); err != nil {
+			b.t.Error(err)
+		}
 	}
+	return data
 }
 
 // fitsWindow fails where a page is wider than its window.
