@@ -177,7 +177,7 @@ func cameOf(k *desk.KeptForecast, u say.System) cameView {
 			continue // KeepForecast takes no such distribution
 		}
 		if score == nil {
-			v.Table.add("", cell{Text: said.Title}, cell{Text: said.Middle}, cell{Text: said.Range}, cell{Text: "not on record", Class: "quiet"})
+			v.Table.add("", cell{Text: said.Title}, cell{Text: said.Middle}, cell{Text: said.Range}, cell{Text: "not on record", Class: "quiet"}, cell{}, cell{}, cell{})
 			continue
 		}
 		if score.Held != desk.CannotTell {
@@ -225,7 +225,7 @@ func wellPath(id int64) string { return "/well/" + strconv.FormatInt(id, 10) }
 func wellWhere(s *desk.ForecastScore, u say.System) string {
 	where := "on no map"
 	if !math.IsNaN(s.DistanceM) {
-		where = u.Distance(s.DistanceM) + " away"
+		where = awayWords(s.DistanceM, u)
 	}
 	if !s.Well.Completed.IsZero() {
 		where += ", completed " + say.Date(s.Well.Completed)
@@ -233,11 +233,19 @@ func wellWhere(s *desk.ForecastScore, u say.System) string {
 	return where
 }
 
+// awayWords says how far from a forecast's place something stands.
+func awayWords(m float64, u say.System) string {
+	if m < 3 {
+		return "at the very spot"
+	}
+	return u.Distance(m) + " away"
+}
+
 func proposalOf(p *desk.Proposal, u say.System, back string) proposalView {
 	v := proposalView{
 		Path: forecastPath(p.Forecast.ID), Back: back, Revision: p.Forecast.Decision.Revision,
 		UID: p.WellUID, Label: orElse(p.Number, fmt.Sprintf("no. %d", p.WellID)), Href: wellPath(p.WellID), Proposed: true,
-		Said: u.Distance(p.DistanceM) + " away, completed " + say.Date(p.Completed),
+		Said: awayWords(p.DistanceM, u) + ", completed " + say.Date(p.Completed),
 	}
 	if !p.Certain {
 		v.Said += " (whether after the forecast, its date does not say)"

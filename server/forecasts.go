@@ -183,7 +183,7 @@ func ownViewOf(own []*desk.OwnScore, scored, kept int, u say.System, theme draw.
 		v.Lead = fmt.Sprintf("No kept forecast has an outcome yet. From %d outcomes on it is told how often the ranges held; before that it could be luck.", leastForShare)
 		return v
 	}
-	v.Lead = fmt.Sprintf("%s of %s have an outcome.", capital(grouped(scored)), count(kept, "kept forecast", "kept forecasts"))
+	v.Lead = fmt.Sprintf("%s of %s %s an outcome.", grouped(scored), count(kept, "kept forecast", "kept forecasts"), map[bool]string{true: "has", false: "have"}[scored == 1])
 	v.Table = listing{Heads: heads("", "#outcomes", "in the range", "8-in-10 ranges held", "better than the area alone", "off by, on the mean")}
 	for _, o := range own {
 		k := quantityKind(o.Name, o.Unit, u)

@@ -22,7 +22,7 @@ type pastView struct {
 	Lead    string
 	Judged  string
 	Then    string // which wells that is of
-	Alert   bool // the judgement is to be noticed
+	Alert   bool   // the judgement is to be noticed
 	LeftOut []string
 	Why     string // there is no score of this quantity
 	Stale   string
@@ -126,6 +126,9 @@ func pastSummary(states map[snapshot.Field]desk.PastState, u say.System) listing
 			a := &st.Sheet.All
 			c, _ := pastHeld(st.Sheet)
 			held := cell{Text: percentWords(c.Share, c.SE())}
+			if c.Tested < len(st.Sheet.Forecasts) {
+				held.More = "of " + grouped(c.Tested)
+			}
 			if _, alert := pastJudged(c); alert {
 				held.Class = "signal"
 			}

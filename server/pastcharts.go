@@ -103,7 +103,7 @@ func leastPerPoint(spans []predict.PastSpan) int {
 func betterChart(sheet *desk.PastSheet, theme draw.Theme) chartView {
 	v := chartView{ID: "better", Title: "Better than the area alone?"}
 	points := draw.ChartMark{Kind: draw.PointsMark, Tone: draw.WaterTone}
-	lowest, better := 0.0, 0
+	lowest, highest, better := 0.0, 0.2, 0
 	for i := range sheet.Spans {
 		s := &sheet.Spans[i]
 		if !finite(s.Skill) || !finite(s.SkillSE) {
@@ -112,7 +112,7 @@ func betterChart(sheet *desk.PastSheet, theme draw.Theme) chartView {
 		from, to := s.Skill-nineInTen*s.SkillSE, s.Skill+nineInTen*s.SkillSE
 		points.X, points.Y = append(points.X, middleYear(s)), append(points.Y, s.Skill*100)
 		points.Low, points.High = append(points.Low, max(from, -1)*100), append(points.High, min(to, 1)*100)
-		lowest = min(lowest, max(from, -1))
+		lowest, highest = min(lowest, max(from, -1)), max(highest, min(to, 1))
 		if s.Skill > 0 {
 			better++
 		}
@@ -120,7 +120,7 @@ func betterChart(sheet *desk.PastSheet, theme draw.Theme) chartView {
 	v.Say = fmt.Sprintf("Over all years %s. Better in %d of %s.", lessErrorWords(sheet.All.Skill, sheet.All.SkillSE), better, count(len(points.X), "point", "points"))
 	v.SVG = drawn(&draw.Chart{
 		Title: v.Title, Desc: v.Say, X: yearsAxis(sheet.Spans),
-		Y: draw.ChartAxis{Label: "error taken away; the line: the area alone", Low: math.Floor(lowest*5) * 20, High: 100, Figure: percentFigure},
+		Y: draw.ChartAxis{Label: "error taken away; the line: the area alone", Low: math.Floor(lowest*5) * 20, High: math.Ceil(highest*5) * 20, Figure: percentFigure},
 		Marks: []draw.ChartMark{
 			{Kind: draw.AcrossMark, Tone: draw.MutedTone, Y: []float64{0}, Dashed: true},
 			points,
