@@ -18,6 +18,7 @@ type rigPage struct {
 	Ask    rigForm
 	Rods   *rigRods
 	Nobody string // why there is nothing to go by
+	Cares  []string
 	Casing *rigAnswer
 	GoOn   *rigAnswer
 	Ahead  []rigAhead
@@ -90,6 +91,7 @@ func (s *Server) rigHome(w http.ResponseWriter, r *http.Request) error {
 	theme := themeOf(r)
 	p.Around = aroundWords(at.Outlook, u)
 	p.Rods = rodsOf(a, at, u)
+	p.Cares = rigCares(at)
 	p.Casing = casingAnswer(at, u)
 	p.GoOn = goOnAnswer(at, u)
 	for i := range at.Prospect.Ahead {

@@ -70,6 +70,13 @@ func TestRigStates(t *testing.T) {
 	}
 }
 
+// Far from every well the page says so above its answer.
+func TestRigFarAway(t *testing.T) {
+	_, h := scoutWorld(t, ringOf(16, 4))
+	code, page := getPage(t, h, "/rig?at=44.5,-38.75&in=us&depth=200")
+	answer{t, "far away", code, page, nil}.is(200).sound().says("No well stands within 4 km")
+}
+
 // What cannot be read stands in its field as it was typed, with what is wrong
 // beside it, and nothing is answered.
 func TestRigFaults(t *testing.T) {

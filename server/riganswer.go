@@ -9,6 +9,7 @@ import (
 	"tallybook/records"
 	"tallybook/records/desk"
 	"tallybook/records/scout"
+	"tallybook/records/snapshot"
 	"tallybook/server/draw"
 	"tallybook/server/say"
 )
@@ -57,6 +58,20 @@ func goOnAnswer(at *desk.AtTheRig, u say.System) *rigAnswer {
 		g.Words = whyNot(p.Ahead[0].Why)
 	}
 	return g
+}
+
+// rigCares are what is to be noticed of what the answers stand on: the cares of
+// the estimate whose neighbours they are.
+func rigCares(at *desk.AtTheRig) []string {
+	var p panelPart
+	for _, f := range []snapshot.Field{snapshot.Yield, snapshot.TotalDepth} {
+		for i := range at.Fields {
+			if at.Fields[i].Field == f && len(p.Cares) == 0 {
+				p.care(&at.Fields[i])
+			}
+		}
+	}
+	return p.Cares
 }
 
 // reachRange says how sure a chance is: what the records leave open, and the

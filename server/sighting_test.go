@@ -160,7 +160,7 @@ func TestSightingChanged(t *testing.T) {
 	}
 	path, was := "/sighting/1", oneSighting(t, d)
 	code, page := getPage(t, h, path+"/edit")
-	answer{t, path, code, page, nil}.is(200).sound().says("as it was: within 23 ft", "Save: a pit or probe met rock at")
+	answer{t, path, code, page, nil}.is(200).sound().says("as it was: within 23 ft", "now: a pit or probe met rock at")
 	same := seenForm("revision", "1", "kind", "refusal", "depth_refusal", formValue(t, page, "depth_refusal"), "date", "", "sure", "7", "by", "Invented Digger", "note", "a boulder?", "why", "he rang")
 	a := postTo(t, h, path+"/edit", same).is(http.StatusSeeOther)
 	got := oneSighting(t, d)

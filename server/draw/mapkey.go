@@ -41,8 +41,9 @@ func (m *mapSheet) legendOf() *mapLegend {
 			words = []string{k.Short}
 		}
 	} else {
-		l.signs = m.seenSign(m.keySigns())
+		l.signs = m.keySigns()
 	}
+	l.signs = m.seenSign(l.signs)
 	w := min(max(TextWidth(k.Title, 13, true), 190), most)
 	for _, t := range words {
 		w = max(w, min(TextWidth(t, l.size, false), most))
