@@ -134,7 +134,7 @@ func rigChartOf(at *desk.AtTheRig, u say.System, theme draw.Theme) *rigChart {
 	now := unit.FromBase(float64(at.Prospect.Depth))
 	curve := draw.ChartMark{Kind: draw.CurveMark, Tone: draw.WaterTone}
 	band := draw.ChartMark{Kind: draw.BandMark, Tone: draw.WaterTone}
-	v := &rigChart{Table: listing{Heads: heads("to", "#chance, in 20", "#from", "#to")}}
+	v := &rigChart{Table: listing{Heads: heads("by", "#chance, in 20", "#least", "#most")}}
 	last := now
 	for i := range at.Curve {
 		a := &at.Curve[i]
