@@ -168,7 +168,7 @@ func cameOf(k *desk.KeptForecast, u say.System) cameView {
 	}
 	v.Well, v.Href, v.Where = wellLabel(sc.Well), wellPath(sc.Well.ID), wellWhere(sc, u)
 	held, told := 0, 0
-	v.Table = listing{Heads: heads("", "said", "8 in 10 between", "came", "so", "#off by", "#the area alone")}
+	v.Table = listing{Heads: heads("quantity", "said", "8 in 10 between", "came", "so", "#off by", "#the area alone")}
 	for i := range k.Expected {
 		q := &k.Expected[i]
 		score := scoreOf(sc, q.Name)

@@ -184,7 +184,7 @@ func ownViewOf(own []*desk.OwnScore, scored, kept int, u say.System, theme draw.
 		return v
 	}
 	v.Lead = fmt.Sprintf("%s of %s %s an outcome.", grouped(scored), count(kept, "kept forecast", "kept forecasts"), map[bool]string{true: "has", false: "have"}[scored == 1])
-	v.Table = listing{Heads: heads("", "#outcomes", "in the range", "8-in-10 ranges held", "better than the area alone", "off by, on the mean")}
+	v.Table = listing{Heads: heads("quantity", "#outcomes", "in the range", "8-in-10 ranges held", "better than the area alone", "off by, on the mean")}
 	for _, o := range own {
 		k := quantityKind(o.Name, o.Unit, u)
 		told := o.In + o.Out

@@ -71,15 +71,18 @@ func saidOfQuantity(q *records.ForecastQuantity, score *desk.QuantityScore, u sa
 	return v, nil
 }
 
-// rangeWords writes a range: '25 to 70 ft'.
+// rangeWords writes a range: '25 to 70 ft', and of an end that is only a limit
+// that it is one.
 func rangeWords(r predict.Range, k partKind) string {
-	switch {
-	case math.IsInf(r.High, 1) || r.AtLeastHigh:
-		return k.figure(r.Low) + " or more"
-	case r.AtMostLow:
-		return "up to " + k.figure(r.High)
-	}
 	low, high := k.figure(r.Low), k.figure(r.High)
+	switch {
+	case r.AtLeastHigh && r.High > r.Low:
+		return low + " to more than " + high
+	case r.AtLeastHigh:
+		return low + " or more"
+	case r.AtMostLow:
+		return "up to " + high
+	}
 	if i := strings.LastIndex(low, " "); i > 0 && strings.HasSuffix(high, low[i:]) {
 		low = low[:i]
 	}

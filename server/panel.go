@@ -111,13 +111,9 @@ func fieldPart(field snapshot.Field, best *predict.Distribution, came *cameMark,
 	unit := unitFor(field, u)
 	r := best.Range80()
 	figure := func(v float64) string { return fieldFigure(field, u, v) }
-	part := panelPart{Title: capital(desk.FieldWords(field)), Headline: "~" + figure(best.Median()),
-		Range: "8 in 10 between " + figure(r.Low) + " and " + figure(r.High)}
+	part := panelPart{Title: capital(desk.FieldWords(field)), Headline: "~" + figure(best.Median()), Range: eightInTen(r, figure)}
 	if math.IsInf(best.Median(), 1) {
 		part.Headline = "more than " + figure(r.Low)
-	}
-	if math.IsInf(r.High, 1) {
-		part.Range = "9 in 10 above " + figure(r.Low) + "; how far above, the records do not say"
 	}
 	dots := best.Dots(20)
 	plot := &draw.DotPlot{Unit: longUnit(unit), Log: field == snapshot.Yield, Water: field == snapshot.Yield,
@@ -144,6 +140,23 @@ func fieldPart(field snapshot.Field, best *predict.Distribution, came *cameMark,
 	plot.Title = part.Title + ": twenty equally likely outcomes. " + part.Range + "."
 	part.Plot = template.HTML(draw.Dots(plot, theme, "dots-"+field.String())) //nolint:gosec // escaped by package draw
 	return part
+}
+
+// eightInTen says a range, and of an end that is only a limit that it is one.
+func eightInTen(r predict.Range, figure func(v float64) string) string {
+	switch {
+	case r.AtLeastHigh && r.AtMostLow:
+		return "between less than " + figure(r.Low) + " and more than " + figure(r.High) + "; the records do not say how far"
+	case r.AtLeastHigh && r.High > r.Low:
+		return "9 in 10 above " + figure(r.Low) + "; the upper end lies above " + figure(r.High) + ", how far the records do not say"
+	case r.AtLeastHigh:
+		return "9 in 10 above " + figure(r.Low) + "; how far above, the records do not say"
+	case r.AtMostLow && r.High > r.Low:
+		return "9 in 10 below " + figure(r.High) + "; the lower end lies below " + figure(r.Low)
+	case r.AtMostLow:
+		return "9 in 10 below " + figure(r.High)
+	}
+	return "8 in 10 between " + figure(r.Low) + " and " + figure(r.High)
 }
 
 // judge says what the neighbours are worth.

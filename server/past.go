@@ -117,7 +117,7 @@ func pastWorking(st *desk.PastState, f snapshot.Field) (words string, done int) 
 
 // pastSummary sets the quantities beside each other.
 func pastSummary(states map[snapshot.Field]desk.PastState, u say.System) listing {
-	l := listing{Heads: heads("", "#wells forecast", "8-in-10 ranges held", "better than the area alone", "middle width of the ranges")}
+	l := listing{Heads: heads("quantity", "#wells forecast", "8-in-10 ranges held", "better than the area alone", "middle width of the ranges")}
 	for _, f := range snapshot.Fields() {
 		name := cell{Text: capital(desk.FieldWords(f)), Href: pastAddress(f, 0)}
 		st := states[f]
@@ -209,7 +209,7 @@ func diff(a, b float64) float64 { return max(a, b) - min(a, b) }
 
 // rangeChoices tells which way to set ranges would have served best.
 func rangeChoices(sheet *desk.PastSheet, f snapshot.Field, u say.System) listing {
-	l := listing{Fold: "which wells had best set the ranges", Heads: heads("ranges set by", "older wells count less", "#held", "middle width", "width and misses together", "")}
+	l := listing{Fold: "which wells had best set the ranges", Heads: heads("ranges set by", "older wells count less", "#held", "middle width", "width and misses together", "judged")}
 	if sheet.Choices == nil {
 		return l
 	}

@@ -190,12 +190,8 @@ func distPart(id, title string, d *predict.Distribution, k partKind, theme draw.
 // distPartCame is distPart with what was found; came is nil where nothing was.
 func distPartCame(id, title string, d *predict.Distribution, came *cameMark, k partKind, theme draw.Theme) panelPart {
 	r := d.RangeAt(0.1, 0.9)
-	p := panelPart{Title: title, Headline: "~" + k.figure(d.Median()), Range: "8 in 10 between " + k.figure(r.Low) + " and " + k.figure(r.High)}
-	_, from, open := d.UpperUnknown()
-	if open && math.IsInf(r.High, 1) {
-		p.Range = "9 in 10 above " + k.figure(r.Low) + "; how far above, the records do not say"
-	}
-	if math.IsInf(d.Median(), 1) {
+	p := panelPart{Title: title, Headline: "~" + k.figure(d.Median()), Range: eightInTen(r, k.figure)}
+	if _, from, open := d.UpperUnknown(); open && math.IsInf(d.Median(), 1) {
 		p.Headline = "more than " + k.figure(from)
 	}
 	plot := &draw.DotPlot{Unit: k.unit, Figure: func(v float64) string { return say.US.Figure(v, 0) }, Title: title + ": twenty equally likely outcomes. " + p.Range + "."}
