@@ -29,7 +29,8 @@ func (d *Desk) Jobs(ctx context.Context, actor records.Actor, f records.JobFilte
 
 // SaveJob writes a job, new (ID 0) or changed, and tells its faults; one that
 // refuses it keeps it out. A forecast or a well that it names for the first
-// time must be there.
+// time must be there. The customer stays as stored where the actor may not see
+// people.
 func (d *Desk) SaveJob(ctx context.Context, actor records.Actor, j *records.Job, why string) ([]records.Fault, error) {
 	if err := d.Permit(actor, Edit); err != nil {
 		return nil, err
@@ -39,7 +40,20 @@ func (d *Desk) SaveJob(ctx context.Context, actor records.Actor, j *records.Job,
 		return faults, err
 	}
 	return faults, d.update(ctx, actor, func(tx records.StoreTx) error {
-		if err := newLinks(ctx, tx, j); err != nil {
+		var before records.Job
+		if j.ID != 0 {
+			stored, err := tx.Job(ctx, j.ID)
+			switch {
+			case err == nil:
+				before = *stored
+			case records.CodeOf(err) != records.NotFound: // else PutJob says so
+				return err
+			}
+		}
+		if d.Permit(actor, SeePrivate) != nil {
+			j.Customer = before.Customer
+		}
+		if err := newLinks(ctx, tx, j, &before); err != nil {
 			return err
 		}
 		return tx.PutJob(ctx, j, why)
@@ -48,17 +62,7 @@ func (d *Desk) SaveJob(ctx context.Context, actor records.Actor, j *records.Job,
 
 // newLinks looks that what a job newly refers to is there. What it referred to
 // before may have been taken out since, and be brought back.
-func newLinks(ctx context.Context, tx records.StoreTx, j *records.Job) error {
-	var before records.Job
-	if j.ID != 0 {
-		stored, err := tx.Job(ctx, j.ID)
-		switch {
-		case err == nil:
-			before = *stored
-		case records.CodeOf(err) != records.NotFound: // else PutJob says so
-			return err
-		}
-	}
+func newLinks(ctx context.Context, tx records.StoreTx, j, before *records.Job) error {
 	for _, link := range []struct {
 		field, now, was string
 		find            func(context.Context, string) (int64, error)
@@ -78,32 +82,63 @@ func newLinks(ctx context.Context, tx records.StoreTx, j *records.Job) error {
 	return nil
 }
 
-// MoveJob brings a job to a stage that was reached on a day (the zero Date:
-// not noted). revision is the one that the person saw.
-func (d *Desk) MoveJob(ctx context.Context, actor records.Actor, id, revision int64, stage string, on records.Date) (*records.Job, error) {
+// JobMove brings a job to a stage.
+type JobMove struct {
+	Stage string
+	On    records.Date // when it was reached; zero: not noted
+	// NextDue is the day by which what comes after it is to be done: the next
+	// stage, and after the hole is finished the record that is to be sent.
+	// Zero leaves what is noted of it.
+	NextDue records.Date
+}
+
+// of moves the job. One that is filed was sent on that day, unless another is
+// noted.
+func (m *JobMove) of(j *records.Job) {
+	j.MoveTo(m.Stage, m.On)
+	if m.Stage == records.JobFiled && j.Filing.Sent.IsZero() {
+		j.Filing.Sent = m.On
+	}
+	next := records.StageNumber(m.Stage) + 1
+	switch stages := records.JobStages(); {
+	case m.NextDue.IsZero() || next == len(stages) || next == 0:
+	case stages[next] == records.JobFiled:
+		j.Filing.Due = m.NextDue
+	case j.Step(stages[next]) != nil:
+		j.Step(stages[next]).Due = m.NextDue
+	default:
+		j.Steps = append(j.Steps, records.JobStep{Stage: stages[next], Due: m.NextDue})
+	}
+}
+
+// MoveJob brings a job to a stage, and tells what is doubtful of it then.
+// revision is the one that the person saw.
+func (d *Desk) MoveJob(ctx context.Context, actor records.Actor, id, revision int64, m JobMove) (*records.Job, []records.Fault, error) {
 	if err := d.Permit(actor, Edit); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	var moved *records.Job
+	var faults []records.Fault
 	err := d.update(ctx, actor, func(tx records.StoreTx) error {
 		j, err := tx.Job(ctx, id)
 		if err != nil {
 			return err
 		}
 		from := j.Stage
-		j.MoveTo(stage, on)
-		if err := records.FaultError(j.Validate(d.Validation())); err != nil {
+		m.of(j)
+		faults = j.Validate(d.Validation())
+		if err := records.FaultError(faults); err != nil {
 			return err
 		}
 		j.Revision = revision
 		moved = j
-		return tx.PutJob(ctx, j, from+" → "+stage)
+		return tx.PutJob(ctx, j, from+" → "+m.Stage)
 	})
 	if err != nil {
-		return nil, err
+		return nil, faults, err
 	}
 	d.hideCustomer(actor, moved)
-	return moved, nil
+	return moved, faults, nil
 }
 
 // RemoveJob takes a job out; its last state is kept and can be restored.

@@ -26,7 +26,7 @@ func TestJobMovesAndIsUndone(t *testing.T) {
 	today := records.DateOf(noon)
 	move := func(revision int64, stage string) *records.Job {
 		t.Helper()
-		moved, err := d.MoveJob(t.Context(), me, j.ID, revision, stage, today)
+		moved, _, err := d.MoveJob(t.Context(), me, j.ID, revision, desk.JobMove{Stage: stage, On: today})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -35,13 +35,13 @@ func TestJobMovesAndIsUndone(t *testing.T) {
 	if moved := move(1, records.JobScouted); moved.Stage != records.JobScouted || moved.Revision != 2 || moved.Step(records.JobScouted).Done != today {
 		t.Errorf("moved to %+v", moved)
 	}
-	if _, err := d.MoveJob(t.Context(), me, j.ID, 1, records.JobQuoted, today); records.CodeOf(err) != records.Conflict {
+	if _, _, err := d.MoveJob(t.Context(), me, j.ID, 1, desk.JobMove{Stage: records.JobQuoted, On: today}); records.CodeOf(err) != records.Conflict {
 		t.Errorf("a stale move: %v", err)
 	}
-	if _, err := d.MoveJob(t.Context(), me, j.ID, 2, "lunch", today); records.CodeOf(err) != records.Invalid {
+	if _, _, err := d.MoveJob(t.Context(), me, j.ID, 2, desk.JobMove{Stage: "lunch", On: today}); records.CodeOf(err) != records.Invalid {
 		t.Errorf("to no stage: %v", err)
 	}
-	if _, err := d.MoveJob(t.Context(), me, j.ID, 2, records.JobQuoted, records.Date{Year: 2027}); records.CodeOf(err) != records.Invalid {
+	if _, _, err := d.MoveJob(t.Context(), me, j.ID, 2, desk.JobMove{Stage: records.JobQuoted, On: records.Date{Year: 2027}}); records.CodeOf(err) != records.Invalid {
 		t.Errorf("reached next year: %v", err)
 	}
 	move(2, records.JobDrilling)
@@ -199,5 +199,56 @@ func TestReckonJob(t *testing.T) {
 		if ok != c.ok || r.Within != c.within || r.OverMidCents != c.over {
 			t.Errorf("%s: %+v %v, want within %v, over %d, %v", what, r, ok, c.within, c.over, c.ok)
 		}
+	}
+}
+
+// A move notes by when the next thing is due: a stage, and after the hole is
+// finished the record. One that is filed was sent then.
+func TestJobMoveNotesWhatComesNext(t *testing.T) {
+	d, _ := newDesk(t)
+	j := &records.Job{Stage: records.JobCalled, Steps: []records.JobStep{{Stage: records.JobQuoted, Note: "by letter"}}}
+	saveJob(t, d, j)
+	today, due := records.DateOf(noon), records.Date{Year: 2027, Month: 3, Day: 1}
+	revision := j.Revision
+	move := func(stage string, next records.Date) *records.Job {
+		t.Helper()
+		moved, _, err := d.MoveJob(t.Context(), me, j.ID, revision, desk.JobMove{Stage: stage, On: today, NextDue: next})
+		if err != nil {
+			t.Fatal(err)
+		}
+		revision = moved.Revision
+		return moved
+	}
+	if m := move(records.JobScouted, due); m.Step(records.JobQuoted).Due != due || m.Step(records.JobQuoted).Note != "by letter" {
+		t.Errorf("scouted: %+v", m.Steps)
+	}
+	if m := move(records.JobQuoted, due); m.Step(records.JobScheduled).Due != due || m.Step(records.JobQuoted).Due != due {
+		t.Errorf("quoted: %+v", m.Steps)
+	}
+	if m := move(records.JobFinished, due); m.Filing.Due != due || m.Step(records.JobFiled) != nil {
+		t.Errorf("finished: %+v", m)
+	}
+	if m := move(records.JobFiled, due); m.Filing.Sent != today || m.Filing.Due != due {
+		t.Errorf("filed: %+v", m.Filing)
+	}
+}
+
+func TestJobOutcomes(t *testing.T) {
+	d, _ := newDesk(t)
+	w := &records.Well{Number: "J-1", Owner: records.Person{Name: "Invented Owner"}}
+	if _, err := d.Save(t.Context(), me, w, ""); err != nil {
+		t.Fatal(err)
+	}
+	gone := recordstest.FullForecast().UID
+	jobs := []*records.Job{{}, {WellUID: w.UID}, {WellUID: gone, ForecastUID: gone}}
+	out, err := d.JobOutcomes(t.Context(), me, jobs)
+	if err != nil || len(out) != 3 {
+		t.Fatal(out, err)
+	}
+	if out[0] != (desk.JobOutcome{}) || out[1].Well == nil || out[1].Well.Number != "J-1" || !out[2].WellLost || !out[2].ForecastLost {
+		t.Errorf("%+v", out)
+	}
+	if _, err := d.JobOutcomes(t.Context(), records.Actor{ID: 9, Name: "nobody"}, jobs); records.CodeOf(err) != records.Forbidden {
+		t.Errorf("anybody may look: %v", err)
 	}
 }
