@@ -65,6 +65,7 @@ type pageLink struct {
 // mainPages are the pages that are reached from everywhere.
 var mainPages = [...]pageLink{
 	{Label: "Map", Href: "/"},
+	{Label: "Jobs", Href: "/jobs"},
 	{Label: "Forecasts", Href: "/forecasts"},
 	{Label: "Office", Href: "/office"},
 }

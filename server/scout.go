@@ -46,6 +46,7 @@ type scoutActs struct {
 	Sheet string // the two pages for a landowner
 	Rig   string // go on or stop, once it is being drilled
 	Seen  string // enter what was seen here
+	Job   string // open a job here
 }
 
 // askForm is the question as the page's sentence shows it, in the reader's
@@ -122,7 +123,7 @@ func (s *Server) scoutPageOf(r *http.Request, a *scoutAsk) (*scoutPage, error) {
 	rest.above = 0
 	p.AskFields, p.AllFields = paramsOf(rest.query(u)), paramsOf(a.query(u))
 	p.Acts.Map, p.Acts.Rig = "/?at="+queryEscape(latLon(a.at)), rigHref(a, u)
-	p.Acts.Seen = sightingHref(a.at)
+	p.Acts.Seen, p.Acts.Job = sightingHref(a.at), a.href("/job/new", u, nil)
 	sc, err := s.desk.Scouting(r.Context(), s.actor(r), a.ask())
 	if records.CodeOf(err) == records.NotFound {
 		p.Nobody = records.MessageOf(err)
