@@ -38,12 +38,64 @@
 //     in a block of equal values, the upper end by the lowest, so that blocks (dry
 //     holes, rounded depths) are in the range and not half in it.
 //   - Recent test wells are predicted from wells of earlier years alone; a well of
-//     unknown year is then hidden too. Where 200 are recent they alone set the
+//     unknown year is then hidden too. Where 200 are recent, looking back five
+//     years or as much further as that takes, up to fifteen, they alone set the
 //     range.
+//   - The ranks of the range follow how far off the nearest eight wells stand: up
+//     to five knots along the logarithm of that distance, each from 66 test wells
+//     or more. Ends taken from n tests reach out by 0.4 / n.
 //   - In sets under 800 the area is a quarter of all wells, but never under 8.
 //   - Kaplan and Meier, and Turnbull, take it that a hole did not stop because of
 //     what it was about to meet. Where depths of stopping follow the rock the
 //     estimate leans deep, and no method that sees the depths alone can know.
+//
+// # Measured
+//
+// Tests print these again (go test -v, without -short). A public set of 43,244
+// picks of depth to bedrock, metres, 12,000 tests:
+//
+//	                    MAE    CRPS  80 % range held  its width
+//	sites hidden        6.75   4.89  80.0 %           18.7
+//	10 km blocks hidden 9.05   6.44  80.9 %           24.6
+//
+// An invented country whose wells stand in clumps, sites spread evenly, by the
+// distance to the nearest well: in the farthest fifth the range holds 76 %, with
+// one pair of ranks for all it held 69 %. Twenty invented townships of 900 wells
+// (records/demo), 2,000 fresh holes each, half where wells go and half spread
+// evenly:
+//
+//	                 range held  skill  the neighbours tell
+//	depth to bedrock 81.1 %      0.43   at 100 % of sites
+//	as written down  80.6 %
+//	yield            78.7 %      0.00   at 0.1 %
+//	total depth      79.9 %      0.00   at 1.2 %
+//
+// With one pair of ranks and five years the ranges had held 74 % of depths to
+// bedrock at the sites spread evenly, and 60 % of total depths.
+//
+// Known values censored (TestCensoringMeasured): CRPS over the thresholds under
+// the 70 % quantile, as a share of that with nothing censored.
+//
+//	                                   country  picks
+//	deepest 30 % cut, as limits        1.004    1.003
+//	  dropped                          1.67     1.41
+//	  taken for values                 1.04     1.01
+//	30 % stopped at random, as limits  1.07     1.03
+//	  dropped                          1.10     1.02
+//	  taken for values                 1.10     1.08
+//
+// Under the cut quantiles are within 5 and 3 % of what they were. Where the true
+// 90 % quantile lies 1.3 cuts deep or more, the range says 'more than' at 91 and
+// 94 % of sites and gives a number that deep at 1.5 and 0.5 %; at the rest it ends
+// near the cut, because a value slid along the slope came to lie beyond every
+// limit, and the product-limit estimate closes its tail there. Stopped at random
+// at an even share of the depth, limits follow the value, which the product-limit
+// estimate takes them not to do: P(y >= t) is off by 5 and 4 points on average.
+//
+// Likeness, five townships, CRPS against none: by rock -3 % for bedrock and
+// nothing for yield and total depth; by use nothing; by setting -6, -0.3 and
+// -0.2 %. It needs the site's own category: where that is unknown all wells are
+// alike, but the range was set as if it were known.
 //
 // Non-goals: records, units, files, clocks. Seeds are passed in; the same
 // observations, in any order, with the same seed give the same numbers.

@@ -16,6 +16,9 @@ type Township struct {
 	Wells  []*records.Well
 	Plates []Plate
 	Layers []records.Layer
+
+	ground *ground
+	places []place
 }
 
 // Plate is a plate and the well that it is linked to, by its place in Wells;
@@ -35,7 +38,7 @@ func Make(seed uint64) *Township {
 	for range 16 {
 		m.places = append(m.places, place{(r.Float64()*2 - 1) * halfM * 0.85, (r.Float64()*2 - 1) * halfM * 0.85, 180 + 420*r.Float64()})
 	}
-	t := &Township{}
+	t := &Township{ground: m.g, places: m.places}
 	for n := range wellCount {
 		t.Wells = append(t.Wells, m.well(n))
 	}
