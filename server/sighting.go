@@ -74,6 +74,9 @@ func meansWords(s *records.Sighting, u say.System) string {
 	var t string
 	if bedrock.Known() {
 		t = "bedrock " + u.DepthWords(bedrock)
+		if v, ok := bedrock.Number(); ok && v == 0 {
+			t = "bedrock at the surface"
+		}
 	}
 	if yield.Known() {
 		if t != "" {
