@@ -103,6 +103,9 @@ func (s *Server) forecastPageOf(r *http.Request) (*forecastPage, error) {
 		Base: s.base(r, "Forecast"), Name: forecastName(k.Forecast), Path: forecastPath(id), Withdrawn: k.Decision.Withdrawn, Revision: k.Decision.Revision,
 		Place: placeWords(k.Lon, k.Lat), Kept: fmt.Sprintf("kept %s%s · from the records as of change %s", dayOf(k.KeptAt), byWhom(k.KeptBy), grouped(int(k.DataCommit))),
 	}
+	for i := range p.Pages {
+		p.Pages[i].On = p.Pages[i].Href == "/forecasts"
+	}
 	p.Acts = forecastActs{Scout: ask.href("/scout", u, nil), Map: "/?at=" + queryEscape(latLon(ask.at))}
 	if known {
 		p.Asked = questionWords(ask, u)

@@ -205,7 +205,7 @@ func TestOutcomeIsLinkedByNumber(t *testing.T) {
 	for _, form := range []url.Values{{"revision": {"4"}, "well": {"nobody"}}, {"revision": {"4"}, "well": {"nobody"}, "is": {"no"}}} {
 		sent(t, h, outcome, form).is(404)
 	}
-	for _, form := range []url.Values{{"number": {"W 7"}}, {"revision": {"x"}, "number": {"W 7"}}, {"revision": {"-1"}}} {
+	for _, form := range []url.Values{{"revision": {"4"}, "number": {"W 7"}, "why": {strings.Repeat("x", 301)}}, {"number": {"W 7"}}, {"revision": {"x"}, "number": {"W 7"}}, {"revision": {"-1"}}} {
 		sent(t, h, outcome, form).is(400)
 	}
 }
@@ -306,4 +306,31 @@ func TestPastThatCannotBeTold(t *testing.T) {
 			asked(t, h, "/forecasts/past.csv").is(400)
 		})
 	}
+}
+
+// Many forecasts come a page at a time. One that was kept with another
+// question, or of quantities that are not known here, is shown all the same.
+func TestManyForecasts(t *testing.T) {
+	d, h := scoutWorld(t, changed(30, nil))
+	for i := range 65 {
+		f := recordstest.FullForecast()
+		f.UID, f.Label = "", fmt.Sprintf("place %02d", i)
+		f.Expected[0].Name, f.Expected[0].Unit = "hardness", "dH"
+		if i == 40 {
+			f.Question = nil
+		}
+		if err := d.KeepForecast(t.Context(), desk.LocalPerson(), f); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for from, want := range map[string][]string{"": {"place 64", "place 35", "Earlier ones"}, "30": {"place 34", "place 05", "Earlier ones", "Later ones"}, "60": {"place 04", "place 00", "Later ones"}} {
+		a := asked(t, h, "/forecasts?field=yield&from="+from).is(200).sound().says(want...)
+		if strings.Contains(a.body, "Earlier ones") && !strings.Contains(a.body, "field=yield&amp;from=") {
+			t.Errorf("%s: the next page forgets what is shown", a.path)
+		}
+	}
+	asked(t, h, "/forecasts?from=60").saysNot("Earlier ones", "place 05")
+	asked(t, h, "/forecasts?from=600").is(200).sound()
+	asked(t, h, "/forecast/41").is(200).sound().says("place 40", "Hardness", "dH", "Cost").saysNot("needed")
+	asked(t, h, "/forecast/42").is(200).sound().says("4.9 gpm needed", "a hole of 6 in")
 }

@@ -11,6 +11,9 @@ import (
 	"tallybook/server/say"
 )
 
+// mostWhy is how long a reason may be, characters.
+const mostWhy = 300
+
 // decideForm is what every form that decides something of a forecast sends.
 type decideForm struct {
 	id       int64
@@ -25,6 +28,9 @@ func decideFormOf(w http.ResponseWriter, r *http.Request) (*decideForm, error) {
 		return nil, err
 	}
 	f := &decideForm{values: r.Form, why: strings.TrimSpace(r.Form.Get("why"))}
+	if n := len([]rune(f.why)); n > mostWhy {
+		return nil, records.Errorf(records.Invalid, "the reason has %d characters; go back and give it %d at most", n, mostWhy)
+	}
 	var err error
 	if f.id, err = forecastID(r); err != nil {
 		return nil, err

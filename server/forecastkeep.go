@@ -56,7 +56,10 @@ func keptAsk(f *records.Forecast) (a *scoutAsk, known bool) {
 	if json.Unmarshal(f.Question, &q) != nil || q.NeedLps <= 0 {
 		return a, false
 	}
-	a.needLps, a.holeMM, a.pipeMM, a.mostM, a.stopM, a.tankL, a.people, a.use = q.NeedLps, q.HoleMM, q.PipeMM, q.MostM, q.StopM, q.TankL, q.People, q.Use
+	a.needLps, a.mostM, a.stopM, a.tankL, a.people, a.use = q.NeedLps, q.MostM, q.StopM, q.TankL, q.People, q.Use
+	if q.HoleMM > 0 && q.PipeMM > 0 {
+		a.holeMM, a.pipeMM = q.HoleMM, q.PipeMM
+	}
 	for _, h := range q.Near {
 		a.hazards = append(a.hazards, askedHazard{h.Kind, h.DistanceM, h.BearingDeg})
 	}

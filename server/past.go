@@ -85,8 +85,8 @@ func (s *Server) pastViewOf(r *http.Request, q url.Values) (pastView, error) {
 	}
 	for _, field := range snapshot.Fields() {
 		v.Fields = append(v.Fields, choice{Value: pastAddress(field, 0), Label: desk.FieldWords(field), On: field == f})
-		st := states[field]
-		if st.Working && v.Working == "" {
+		// The one that is under way, rather than one that waits for it.
+		if st := states[field]; st.Working && (v.Working == "" || st.Total > 0) {
 			v.Working, v.Done = pastWorking(&st, field)
 		}
 	}
