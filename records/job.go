@@ -1,6 +1,9 @@
 package records
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // Job is one piece of work from the call to the filed record.
 type Job struct {
@@ -44,6 +47,17 @@ type Quote struct {
 	ValidUntil                    Date
 
 	Kept
+}
+
+// RoughCents rounds an estimated sum, in cents and finite, to no more digits
+// than an estimate has: three, and never less than whole units.
+func RoughCents(cents float64) int64 {
+	units := math.Abs(cents) / 100
+	step := 1.0
+	if units >= 1000 {
+		step = math.Pow(10, math.Floor(math.Log10(units))-2)
+	}
+	return int64(math.Copysign(math.Round(units/step)*step*100, cents))
 }
 
 // JobStep is when a stage was to be reached, and when it was.

@@ -162,7 +162,7 @@ func (s *Server) jobPageOf(r *http.Request) (*jobPage, error) {
 		}
 	}
 	p.Acts = jobActsOf(j, o, u)
-	p.fill(j, u)
+	p.fill(j)
 	p.Quote = jobQuoteOf(j, today)
 	if err := s.jobForecastOf(r, p, j, o); err != nil {
 		return nil, err
@@ -182,13 +182,13 @@ func jobStagesOf(j *records.Job, today records.Date) []jobStage {
 	for i, word := range records.JobStages() {
 		x := jobStage{Word: word, Now: i == now, Gone: i < now}
 		if step := j.Step(word); step != nil {
-			x.Done, x.Note = say.Date(step.Done), step.Note
+			x.Done, x.Note = soonDate(step.Done, today), step.Note
 			if i > now && step.Done.IsZero() {
-				x.Due, x.Out = say.Date(step.Due), step.Due.Before(today)
+				x.Due, x.Out = soonDate(step.Due, today), step.Due.Before(today)
 			}
 		}
 		if due := j.Filing.Due; word == records.JobFiled && x.Due == "" && x.Done == "" && j.Filing.Sent.IsZero() {
-			x.Due, x.Out = say.Date(due), due.Before(today)
+			x.Due, x.Out = soonDate(due, today), due.Before(today)
 		}
 		out = append(out, x)
 	}
@@ -271,16 +271,13 @@ func jobActsOf(j *records.Job, o *desk.JobOutcome, u say.System) jobActs {
 }
 
 // fill sets what is known of customer, site and record.
-func (p *jobPage) fill(j *records.Job, u say.System) {
+func (p *jobPage) fill(j *records.Job) {
 	p.Customer = jobCustomer{j.Customer.Name, j.Customer.Telephone, j.Customer.Address, telHref(j.Customer.Telephone)}
 	if j.Located {
 		p.Site.add("where", cell{Text: placeWords(j.Lon, j.Lat), Given: asWritten(records.Given{Text: j.Given})})
 	}
 	p.Site.text("parcel", j.Parcel)
 	p.Site.text("the way in", j.AccessNotes)
-	if j.Accuracy.Known() {
-		p.Site.text("its place is good to", u.Distance(float64(j.Accuracy.Value)))
-	}
 	p.Filing.text("authority", j.Filing.Authority)
 	p.Filing.text("its number for it", j.Filing.Reference)
 	p.Filing.text("due there", say.Date(j.Filing.Due))

@@ -81,7 +81,7 @@ func TestJobsAreListedByWhatIsDue(t *testing.T) {
 		at = i
 	}
 	late := regexp.MustCompile(`(?s)<tr role="row" class="late">.*?</tr>`).FindAllString(a.body, -1)
-	if len(late) != 2 || !strings.Contains(late[1], `<span class="signal">20 November 2026</span>`) {
+	if len(late) != 2 || !strings.Contains(late[1], `<span class="signal">20 November</span>`) {
 		t.Errorf("late rows: %q", late)
 	}
 	w.get("/jobs?stage=filed").is(200).sound().says("$12,000", "outside the quote, $2,000 over its middle", "$9,000 to $11,000")
@@ -132,7 +132,7 @@ func TestJobGoesThroughItsForm(t *testing.T) {
 		t.Errorf("kept %+v, %d, %q", q, j.ActualCents, j.Notes)
 	}
 	page := w.get(jobPath(j)).is(200).sound().says("Upper pasture", "$13,100.50", "$12,500 to $15,000", "It came to $13,000.05", "within the quote, $100.45 under its middle", "Invented Customer 2", "555 0100",
-		"Due 1 December 2026, in 6 days: send the record", "wet", "No record is linked yet", "Invented Board").saysNot("Nothing is quoted")
+		"Due 1 December, in 6 days: send the record", "wet", "No record is linked yet", "Invented Board").saysNot("Nothing is quoted")
 	for _, href := range []string{`href="tel:5550100"`, `href="/?at=44.25%2C-38.75"`, `href="/scout?at=`, `href="/rig?`} {
 		if !strings.Contains(page.body, href) {
 			t.Errorf("there is no %s", href)
@@ -169,7 +169,7 @@ func TestJobMovesFromStageToStage(t *testing.T) {
 	if to := a.is(303).header.Get("Location"); to != jobPath(j) {
 		t.Errorf("moved and sent to %q", to)
 	}
-	w.get(jobPath(j)).says("Due 28 November 2026, in 3 days: give the quote")
+	w.get(jobPath(j)).says("Due 28 November, in 3 days: give the quote")
 	step(2, "quoted", "back", "/jobs?stage=open").is(303)
 	got := w.job(j.ID)
 	if got.Stage != records.JobQuoted || got.Step("scouted").Done.String() != "2026-11-25" || got.Step("called").Done.String() != "2026-11-20" {

@@ -2,7 +2,6 @@ package server
 
 import (
 	"encoding/json"
-	"math"
 	"net/http"
 	"net/url"
 	"reflect"
@@ -88,8 +87,7 @@ func (s *Server) openFromScouting(r *http.Request, q url.Values, j *records.Job,
 		p.QuoteCare = append(p.QuoteCare, "No sum is filled in: the hole that was asked for cannot be replayed in the records near here.")
 		return nil
 	}
-	j.Quote.Currency = sc.Rates.Currency
-	quoteOf(&j.Quote, &sc.Hole.Cost, float64(sc.Hole.Ceiling), p)
+	p.quote(&j.Quote, &sc.Hole.Cost, float64(sc.Hole.Ceiling), sc.Rates.Currency)
 	p.QuoteFrom = "From the scouting at your rates: the middle outcome, and what 8 in 10 lie between, in round sums. An estimate: what you quote is yours to say."
 	for _, lack := range sc.Hole.Missing {
 		p.QuoteCare = append(p.QuoteCare, "Not in the sums: "+lack+".")
@@ -118,8 +116,7 @@ func (s *Server) openFromForecast(r *http.Request, uid string, j *records.Job, p
 		return err
 	}
 	cents := d.Scaled(100)
-	j.Quote.Currency = cost.Unit
-	quoteOf(&j.Quote, &cents, 0, p)
+	p.quote(&j.Quote, &cents, 0, cost.Unit)
 	p.QuoteFrom = "From the forecast, kept " + dayOf(f.KeptAt) + ": the middle outcome, and what 8 in 10 lie between, in round sums. An estimate: what you quote is yours to say."
 	return nil
 }
@@ -155,30 +152,18 @@ func sameQuestion(a, b *scoutAsk) bool {
 	return reflect.DeepEqual(x.query(say.SI), y.query(say.SI))
 }
 
-// quoteOf fills in a quote from an expected cost, in cents: its middle and the
-// ends of the range that 8 in 10 lie between, in round sums. Where the range
-// has no upper end the ceiling of the plan takes its place, if there is one.
-func quoteOf(q *records.Quote, cost *predict.Distribution, ceiling float64, p *jobFormPage) {
-	round := func(cents float64) int {
-		if math.IsNaN(cents) || math.IsInf(cents, 0) || cents <= 0 {
-			return 0
-		}
-		return int(say.RoughCents(cents))
-	}
-	r := cost.Range80()
-	q.LowCents, q.MidCents, q.HighCents = round(r.Low), round(cost.Median()), round(r.High)
-	if q.HighCents == 0 || r.AtLeastHigh {
-		q.HighCents = max(round(ceiling), 0)
-		if q.HighCents > 0 {
-			p.QuoteCare = append(p.QuoteCare, "More than 1 in 10 outcomes have no upper end on record; the highest sum is the most that the plan can cost.")
-		} else {
-			p.QuoteCare = append(p.QuoteCare, "More than 1 in 10 outcomes have no upper end on record, so no highest sum is filled in.")
-		}
-	}
-	if q.MidCents == 0 && !cost.Empty() {
+// quote fills in a quote from an expected cost, in cents, and says what of it
+// has no upper end.
+func (p *jobFormPage) quote(q *records.Quote, cost *predict.Distribution, ceiling float64, currency string) {
+	made, openMiddle, openHigh := desk.QuoteOf(cost, ceiling, currency)
+	*q = made
+	if openMiddle {
 		p.QuoteCare = append(p.QuoteCare, "No middle sum is filled in: half of the outcomes have no upper end on record.")
 	}
-	if q.HighCents > 0 && q.HighCents < max(q.MidCents, q.LowCents) {
-		q.HighCents = 0
+	switch {
+	case openHigh && q.HighCents > 0:
+		p.QuoteCare = append(p.QuoteCare, "More than 1 in 10 outcomes have no upper end on record; the highest sum is the most that the plan can cost.")
+	case openHigh:
+		p.QuoteCare = append(p.QuoteCare, "More than 1 in 10 outcomes have no upper end on record, so no highest sum is filled in.")
 	}
 }

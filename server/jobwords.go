@@ -111,7 +111,16 @@ func jobDueOf(j *records.Job, today records.Date) jobDue {
 	if due.IsZero() {
 		return jobDue{}
 	}
-	return jobDue{What: stageSaid[what].todo, Date: say.Date(due), More: dueWords(due, today), Late: due.Before(today)}
+	return jobDue{What: stageSaid[what].todo, Date: soonDate(due, today), More: dueWords(due, today), Late: due.Before(today)}
+}
+
+// soonDate writes a day without its year where it is this one.
+func soonDate(d, today records.Date) string {
+	t := say.Date(d)
+	if d.Day > 0 && d.Year == today.Year {
+		t = strings.TrimSuffix(t, fmt.Sprintf(" %d", d.Year))
+	}
+	return t
 }
 
 // quoteWords says a quote: its middle, and what it lies between. A single

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"tallybook/geo/position"
 	"tallybook/records"
 	"tallybook/records/demo"
 	"tallybook/records/desk"
@@ -70,7 +71,7 @@ func (c *console) makeDemo(path string) error {
 }
 
 func (c *console) fillDemo(path string) error {
-	d, err := c.openDesk(path, opening{create: true})
+	d, err := c.openDesk(path, opening{create: true, picture: true})
 	if err != nil {
 		return err
 	}
@@ -83,5 +84,59 @@ func (c *console) fillDemo(path string) error {
 	if err == nil { // so that a scouting shows a cost at once
 		err = d.SetInventedOffice(c.ctx, desk.LocalPerson())
 	}
+	if err == nil {
+		err = c.fillOffice(d, t)
+	}
 	return closeAfter(d, err)
+}
+
+// fillOffice keeps what was seen, the forecasts that quotes stand on, and the
+// jobs.
+func (c *console) fillOffice(d *desk.Desk, t *demo.Township) error {
+	office := t.Office(d.Validation().Today)
+	for _, s := range office.Sightings {
+		if _, err := d.SaveSighting(c.ctx, desk.LocalPerson(), s, ""); err != nil {
+			return fmt.Errorf("sighting: %w", err)
+		}
+	}
+	for _, j := range office.Jobs {
+		if j.Forecast {
+			if err := c.keepForecast(d, j.Job); err != nil {
+				return fmt.Errorf("forecast of %s: %w", j.Job.Label, err)
+			}
+		}
+		if j.Well >= 0 {
+			j.Job.WellUID = t.Wells[j.Well].UID
+		}
+		if _, err := d.SaveJob(c.ctx, desk.LocalPerson(), j.Job, ""); err != nil {
+			return fmt.Errorf("job %s: %w", j.Job.Label, err)
+		}
+	}
+	return nil
+}
+
+// keepForecast scouts the place of a job as its page would, keeps the answer
+// and makes the quote of it.
+func (c *console) keepForecast(d *desk.Desk, j *records.Job) error {
+	ask, question, err := server.StartingQuestion(position.LonLat{Lon: j.Lon, Lat: j.Lat})
+	if err != nil {
+		return err
+	}
+	f, err := d.KeepScouting(c.ctx, desk.LocalPerson(), ask, j.Label, question)
+	if err != nil {
+		return err
+	}
+	j.ForecastUID = f.UID
+	cost, ok := f.Quantity(records.CostQuantity)
+	if !ok {
+		return nil
+	}
+	expected, _, err := desk.ExpectedOf(cost)
+	if err != nil {
+		return err
+	}
+	cents, until := expected.Scaled(100), j.Quote.ValidUntil
+	j.Quote, _, _ = desk.QuoteOf(&cents, 0, cost.Unit)
+	j.Quote.ValidUntil = until
+	return nil
 }

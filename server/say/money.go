@@ -3,6 +3,8 @@ package say
 import (
 	"math"
 	"strconv"
+
+	"tallybook/records"
 )
 
 // signs are the signs of the currencies that have one of their own; others are
@@ -37,16 +39,5 @@ func RoughMoney(cents float64, currency string) string {
 	if math.IsNaN(cents) || math.IsInf(cents, 0) {
 		return "–"
 	}
-	return Money(RoughCents(cents), currency)
-}
-
-// RoughCents is a finite estimated sum, in cents, rounded as RoughMoney writes
-// it.
-func RoughCents(cents float64) int64 {
-	units := math.Abs(cents) / 100
-	step := 1.0
-	if units >= 1000 {
-		step = math.Pow(10, math.Floor(math.Log10(units))-2)
-	}
-	return int64(math.Copysign(math.Round(units/step)*step*100, cents))
+	return Money(records.RoughCents(cents), currency)
 }
