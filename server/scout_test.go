@@ -48,10 +48,7 @@ func scoutWorld(t *testing.T, wells []*records.Well) (*desk.Desk, http.Handler) 
 
 func getPage(t *testing.T, h http.Handler, address string) (int, string) {
 	t.Helper()
-	r := httptest.NewRequest("GET", "http://127.0.0.1"+address, nil)
-	w := httptest.NewRecorder()
-	h.ServeHTTP(w, r)
-	return w.Code, w.Body.String()
+	return answerOf(h, address)
 }
 
 // changed gives the township's first wells, each changed.
@@ -189,4 +186,11 @@ func TestScoutingIsTheSameEveryTime(t *testing.T) {
 	if a != b {
 		t.Error("two readings differ")
 	}
+}
+
+// answerOf asks for a page as a browser would, without a test to fail.
+func answerOf(h http.Handler, address string) (int, string) {
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, httptest.NewRequest("GET", "http://127.0.0.1"+address, nil))
+	return w.Code, w.Body.String()
 }
