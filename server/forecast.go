@@ -180,7 +180,7 @@ func cameOf(k *desk.KeptForecast, u say.System) cameView {
 			continue // KeepForecast takes no such distribution
 		}
 		if score == nil {
-			v.Table.add("", cell{Text: said.Title}, cell{Text: said.Middle}, cell{Text: said.Range}, cell{Text: "not on record", Class: "quiet"}, cell{}, cell{}, cell{})
+			v.Table.add("", cell{Text: said.Title}, cell{Text: said.Middle, Class: "figures"}, cell{Text: said.Range}, cell{Text: "not on record", Class: "quiet"}, cell{}, cell{}, cell{})
 			continue
 		}
 		if score.Held != desk.CannotTell {
@@ -198,7 +198,7 @@ func cameOf(k *desk.KeptForecast, u say.System) cameView {
 		if !math.IsNaN(score.AreaCRPS) {
 			area = cell{Text: kind.figure(score.AreaCRPS)}
 		}
-		v.Table.add("", cell{Text: said.Title}, cell{Text: said.Middle}, cell{Text: said.Range}, cell{Text: said.Came, Class: "strong"},
+		v.Table.add("", cell{Text: said.Title}, cell{Text: said.Middle, Class: "figures"}, cell{Text: said.Range}, cell{Text: said.Came, Class: "strong"},
 			cell{Text: said.Held, Class: class, More: rankWords(score)}, cell{Text: kind.figure(score.CRPS)}, area)
 	}
 	switch told {

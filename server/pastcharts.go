@@ -184,7 +184,6 @@ func ranksChart(a ranksAsk, theme draw.Theme) chartView {
 func rankShape(a ranksAsk) string {
 	bins := len(a.held)
 	n := float64(a.tested)
-	edges := (a.held[0] + a.held[bins-1]) / n
 	var upper float64
 	for b := bins / 2; b < bins; b++ {
 		part := a.held[b]
@@ -193,16 +192,29 @@ func rankShape(a ranksAsk) string {
 		}
 		upper += part / n
 	}
-	p := 2 / float64(bins)
-	edgeSE, halfSE := math.Sqrt(p*(1-p)/n), math.Sqrt(0.25/n)
+	p := 1 / float64(bins)
+	endSE, halfSE := math.Sqrt(p*(1-p)/n), math.Sqrt(0.25/n)
+	end := func(b int) int { // how a column at an end differs: -1, 0, 1
+		switch d := a.held[b]/n - p; {
+		case d > 2*endSE:
+			return 1
+		case d < -2*endSE:
+			return -1
+		}
+		return 0
+	}
 	var t string
-	switch {
-	case edges-p > 2*edgeSE:
-		t = "More than expected fell at the ends: the ground was more various than was said."
-	case p-edges > 2*edgeSE:
+	switch low, high := end(0), end(bins-1); {
+	case low > 0 && high > 0:
+		t = "More than expected fell at both ends: the ground was more various than was said."
+	case high > 0:
+		t = "More than expected came out above nearly all that was said."
+	case low > 0:
+		t = "More than expected came out below nearly all that was said."
+	case low < 0 && high < 0:
 		t = "Fewer than expected fell at the ends: more spread was allowed for than there was."
 	default:
-		t = "As many as expected fell at the ends."
+		t = "No more than expected fell at the ends."
 	}
 	switch {
 	case upper-0.5 > 2*halfSE:
