@@ -194,6 +194,11 @@ func (p *panelPart) basis(f *desk.FieldOutlook, u say.System) {
 	if c := f.Model.Report.Adjusted; c.Tested > 0 {
 		p.Basis = append(p.Basis, fmt.Sprintf("The 8-in-10 range held %.0f\u00a0%% of %s hidden wells.", c.Share*100, grouped(c.Tested)))
 	}
+	if f.LikenessM > 0 {
+		if g := f.Model.Params().Gamma; g < 1 {
+			p.Basis = append(p.Basis, fmt.Sprintf("Taken to be in the rock of the nearest well that names one, %s off; wells in other rock count %.2g.", u.Distance(f.LikenessM), g))
+		}
+	}
 	if !math.IsNaN(b.FirstYear) {
 		p.Basis = append(p.Basis, fmt.Sprintf("The voters were drilled %d to %d.", int(b.FirstYear), int(b.LastYear)))
 	}

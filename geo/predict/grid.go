@@ -12,9 +12,11 @@ import (
 type GridRequest struct {
 	// Points are the sites, degrees, WGS 84. A point with a NaN is passed over.
 	Points []position.LonLat
-	// Category and Year are those of every site (see Site).
-	Category uint16
-	Year     float64
+	// Category and Year are those of every site (see Site); Categories, when not
+	// nil, are those of the points, in their order, instead of Category.
+	Category   uint16
+	Categories []uint16
+	Year       float64
 	// Quantiles and Thresholds are what to evaluate at each site.
 	Quantiles, Thresholds []float64
 	// Workers is how many goroutines work at once; 0 means one for each processor.
@@ -82,6 +84,9 @@ func (m *Model) EvaluateGrid(ctx context.Context, r GridRequest) (*Grid, error) 
 func (g *Grid) fill(p *Predictor, r GridRequest, s tileSite) error {
 	i := s.i
 	q := query{Site: Site{At: r.Points[i], Category: r.Category, Year: r.Year}, x: s.x, y: s.y}
+	if r.Categories != nil {
+		q.Category = r.Categories[i]
+	}
 	d, skill, err := p.answer(&q)
 	if err != nil {
 		return err

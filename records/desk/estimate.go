@@ -31,6 +31,31 @@ type FieldOutlook struct {
 	Field snapshot.Field
 	predict.Estimate
 	Model *Model
+	// Likeness is the category that the site is taken to have (a rock unit, see
+	// snapshot.Picture.RockUnit), from the nearest well that has one, LikenessM
+	// away; 0 where likeness plays no part.
+	Likeness  uint16
+	LikenessM float64
+}
+
+// likenessWithinM is how far a well may be to lend a site its rock unit. Ours,
+// no source.
+const likenessWithinM = 2000
+
+// presumed is the category of each point, as Scout takes it; nil where
+// likeness plays no part.
+func (m *Model) presumed(ctx context.Context, points []position.LonLat) ([]uint16, error) {
+	if !m.Observations().Alike() {
+		return nil, nil
+	}
+	out := make([]uint16, len(points))
+	err := inParallel(ctx, len(points), func(from, to int) error {
+		for i := from; i < to; i++ {
+			out[i], _, _ = m.Observations().PresumedCategory(points[i], likenessWithinM)
+		}
+		return nil
+	})
+	return out, err
 }
 
 // MileM is the distance around a place within which wells are counted.
@@ -67,11 +92,12 @@ func (d *Desk) Scout(ctx context.Context, actor records.Actor, at position.LonLa
 		if err != nil {
 			return nil, err
 		}
-		e, err := m.At(predict.Site{At: at}, predict.LeaveOut{})
-		if err != nil {
+		fo := FieldOutlook{Field: f, Model: m}
+		fo.Likeness, fo.LikenessM, _ = m.Observations().PresumedCategory(at, likenessWithinM)
+		if fo.Estimate, err = m.At(predict.Site{At: at, Category: fo.Likeness}, predict.LeaveOut{}); err != nil {
 			return nil, err
 		}
-		o.Fields = append(o.Fields, FieldOutlook{Field: f, Estimate: e, Model: m})
+		o.Fields = append(o.Fields, fo)
 	}
 	if len(o.Fields) == 0 && len(o.Nearest) == 0 {
 		return nil, records.Errorf(records.NotFound, "there is no located well to go by; take some in first")

@@ -156,6 +156,9 @@ func (m *Model) neighbours(ctx context.Context, ask SurfaceAsk, nodes []position
 			}
 		}
 	}
+	if r.Categories, err = m.presumed(ctx, r.Points); err != nil {
+		return nil, err
+	}
 	switch ask.Reading {
 	case Middle:
 		r.Quantiles = []float64{0.5}
