@@ -44,11 +44,11 @@ func costViewOf(s *desk.Scouting, a *scoutAsk, theme draw.Theme) *costView {
 	k := moneyKind(r.Currency)
 	v.Part = distPart("cost", "Cost at your rates", &f.Cost, k, theme)
 	low := f.Range80()
-	if !math.IsInf(low.High, 1) {
+	if !low.AtLeastHigh {
 		v.Part.Headline = k.figure(low.Low) + " – " + k.figure(low.High)
 		v.Part.Range = "8 in 10 within; the middle one " + k.figure(f.Cost.Median())
 	}
-	if math.IsInf(low.High, 1) && f.Ceiling > 0 {
+	if low.AtLeastHigh && f.Ceiling > 0 {
 		v.Part.Range += "; never more than " + money(f.Ceiling, r.Currency) + " under this plan"
 	}
 	if a.above > 0 {

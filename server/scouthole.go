@@ -42,7 +42,7 @@ func shortAnswer(s *desk.Scouting, u say.System) string {
 		parts = append(parts, shareWords(f.MetLow, f.MetHigh)+" such holes reach "+u.Flow(records.Of(f.Plan.Need))+" by "+u.Estimate(float64(f.Plan.MaxDepth)))
 		if r := f.Range80(); !f.Cost.Empty() {
 			most := say.RoughMoney(r.High, s.Rates.Currency)
-			if math.IsInf(r.High, 1) {
+			if r.AtLeastHigh {
 				most = money(f.Ceiling, s.Rates.Currency) + " at the most"
 			}
 			parts = append(parts, say.RoughMoney(r.Low, s.Rates.Currency)+" to "+most+" in 8 of 10")

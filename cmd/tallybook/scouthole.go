@@ -120,8 +120,8 @@ func noted(note string) string {
 func quantile(p *printer, what string, d *predict.Distribution, figure func(float64) string) {
 	r := d.RangeAt(0.1, 0.9)
 	high := figure(r.High)
-	if _, from, open := d.UpperUnknown(); open && math.IsInf(r.High, 1) {
-		high = "more than " + figure(from)
+	if r.AtLeastHigh {
+		high = "more than " + figure(r.High)
 	}
 	middle := "more than half beyond " + figure(r.Low)
 	if m := d.Median(); !math.IsInf(m, 1) {
