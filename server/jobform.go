@@ -16,20 +16,20 @@ import (
 // jobFormPage is the form in which a job is opened or changed.
 type jobFormPage struct {
 	Base
-	Heading, Lead  string
-	Action, Back   string
-	Changing       bool
-	Revision       int64
-	Refused        string
-	Warnings       []string
-	Parts          []jobPart
-	Steps          []jobStepForm
-	StepFaults     []string
-	Why            jobField
-	QuoteFrom      string // where the sums come from
-	QuoteCare      []string
-	Rates          string // where prices are entered, where there is none
-	FirstOfFaulted string // id of the first field that is at fault
+	Heading, Lead string
+	Action, Back  string
+	Changing      bool
+	Revision      int64
+	Refused       string
+	Warnings      []string
+	Parts         []jobPart
+	Later         []jobPart // what may wait while a job is opened
+	Steps         []jobStepForm
+	Why           jobField
+	QuoteFrom     string // where the sums come from
+	QuoteCare     []string
+	Rates         string // where prices are entered, where there is none
+	LaterOpen     bool   // what may wait stands open
 }
 
 // jobPart is a group of fields under a name.
@@ -47,6 +47,7 @@ type jobField struct {
 	Unit                  string
 	Options               []choice
 	Fault                 string
+	Focus                 bool // the first that is at fault
 }
 
 // jobStepForm is the line of one stage.
@@ -147,6 +148,35 @@ func (f *jobForm) parts(private bool, forecasts []choice) []jobPart {
 	)
 }
 
+// jobPartsLater is how many parts of the form may wait while a job is opened.
+const jobPartsLater = 2
+
+// focus puts the keyboard at the first field that is at fault, and opens what
+// is folded away where it holds one.
+func (p *jobFormPage) focus() {
+	var fields, later []*jobField
+	for i := range p.Parts {
+		for k := range p.Parts[i].Fields {
+			fields = append(fields, &p.Parts[i].Fields[k])
+		}
+	}
+	for i := range p.Steps {
+		later = append(later, &p.Steps[i].Due, &p.Steps[i].Done, &p.Steps[i].Note)
+	}
+	for i := range p.Later {
+		for k := range p.Later[i].Fields {
+			later = append(later, &p.Later[i].Fields[k])
+		}
+	}
+	p.LaterOpen = p.Changing || slices.ContainsFunc(later, func(f *jobField) bool { return f.Fault != "" })
+	for _, f := range append(fields, later...) {
+		if f.Fault != "" {
+			f.Focus = true
+			return
+		}
+	}
+}
+
 // steps are the lines of the stages.
 func (f *jobForm) steps() []jobStepForm {
 	var out []jobStepForm
@@ -166,7 +196,7 @@ func (f *jobForm) steps() []jobStepForm {
 
 // jobShow writes the form.
 func (s *Server) jobShow(w http.ResponseWriter, r *http.Request, p *jobFormPage, f *jobForm, status int) error {
-	p.Base, p.Action, p.Back = s.base(r, "Job"), "/job/new", "/jobs"
+	p.Base, p.Action, p.Back = s.base(r, "Job"), "/job/new", orElse(p.Back, "/jobs")
 	p.Heading = "Open a job"
 	if f.job.ID > 0 {
 		p.Heading, p.Action, p.Back, p.Changing = "Change "+jobName(f.job), jobPath(f.job.ID)+"/edit", jobPath(f.job.ID), true
@@ -179,7 +209,9 @@ func (s *Server) jobShow(w http.ResponseWriter, r *http.Request, p *jobFormPage,
 	if err != nil {
 		return err
 	}
-	p.Parts, p.Steps = f.parts(s.desk.Permit(s.actor(r), desk.SeePrivate) == nil, forecasts), f.steps()
+	parts := f.parts(s.desk.Permit(s.actor(r), desk.SeePrivate) == nil, forecasts)
+	p.Parts, p.Later, p.Steps = parts[:len(parts)-jobPartsLater], parts[len(parts)-jobPartsLater:], f.steps()
+	p.focus()
 	p.Why = f.field("why", "Why it is changed", "kept with the earlier state", "")
 	return s.showAs(w, "jobform", p, status)
 }

@@ -67,6 +67,7 @@ func (s *Server) openFromScouting(r *http.Request, q url.Values, j *records.Job,
 		return err
 	}
 	j.Located, j.Lon, j.Lat = true, a.at.Lon, a.at.Lat
+	p.Back = a.href("/scout", unitsOf(r), nil)
 	if err := s.forecastJustKept(r, a, j); err != nil {
 		return err
 	}
@@ -105,6 +106,7 @@ func (s *Server) openFromForecast(r *http.Request, uid string, j *records.Job, p
 	if err != nil {
 		return err
 	}
+	p.Back = forecastPath(f.ID)
 	j.Located, j.Lon, j.Lat, j.Label, j.ForecastUID = true, f.Lon, f.Lat, f.Label, f.UID
 	cost, ok := f.Quantity(records.CostQuantity)
 	if !ok {

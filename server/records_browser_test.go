@@ -90,7 +90,7 @@ type measured struct {
 }
 
 // measure looks at every visible link, button and fold outside of running
-// text, and at the contrast of all text against the page's paper.
+// text, and at the contrast of all text against what it stands on.
 const measure = `(() => {
   const out = {Wide: document.scrollingElement.scrollWidth, Small: [], Beyond: [], Pale: []};
   const seen = (e) => e.checkVisibility() && e.getBoundingClientRect().width > 1;
@@ -100,7 +100,7 @@ const measure = `(() => {
     if (b.height < 44) out.Small.push(e.textContent.trim() + " " + b.height);
   }
   const lum = (c) => { const [r, g, b] = c.match(/[\d.]+/g).map(Number).map((v) => (v /= 255) <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
-  const paper = lum(getComputedStyle(document.documentElement).backgroundColor);
+  const ground = (e) => { const c = getComputedStyle(e).backgroundColor; return /^rgba\(.*, 0\)$/.test(c) && e.parentElement ? ground(e.parentElement) : lum(c); };
   const walk = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT);
   while (walk.nextNode()) {
     const e = walk.currentNode.parentElement;
@@ -108,7 +108,7 @@ const measure = `(() => {
     const range = document.createRange();
     range.selectNodeContents(walk.currentNode);
     if (range.getBoundingClientRect().right > innerWidth + 1) out.Beyond.push(e.textContent.trim().slice(0, 60));
-    const l = lum(getComputedStyle(e).color), ratio = (Math.max(l, paper) + 0.05) / (Math.min(l, paper) + 0.05);
+    const l = lum(getComputedStyle(e).color), paper = ground(e), ratio = (Math.max(l, paper) + 0.05) / (Math.min(l, paper) + 0.05);
     if (ratio < 4.5) out.Pale.push(e.textContent.trim().slice(0, 40) + " " + ratio.toFixed(2));
   }
   return out;
