@@ -68,18 +68,13 @@ func (v View) Pixel(lon, lat float64) (x, y float64) {
 	return v.W/2 + dx*s, v.H/2 - (my-cy)*s
 }
 
-// Position is what stands at a pixel, degrees, WGS 84.
+// Position is what stands at a pixel, degrees, WGS 84, also where the window is
+// wider than the world.
 func (v View) Position(x, y float64) (lon, lat float64) {
 	cx, cy := mercator(v.Lon, v.Lat)
 	s := v.scale()
 	lon, lat = unmercator(cx+(x-v.W/2)/s, cy-(y-v.H/2)/s)
-	switch {
-	case lon > 180:
-		lon -= 360
-	case lon < -180:
-		lon += 360
-	}
-	return lon, min(max(lat, -maxLat), maxLat)
+	return wrapLon(lon), min(max(lat, -maxLat), maxLat)
 }
 
 // Bounds is the box of positions within margin pixels around the window.

@@ -39,6 +39,17 @@ func TestViewRoundTrip(t *testing.T) {
 	})
 }
 
+// TestViewWiderThanTheWorld: a window may show the world more than once; every
+// pixel of it is a place all the same.
+func TestViewWiderThanTheWorld(t *testing.T) {
+	v := draw.View{Lon: -179, Lat: 80, MPerPixel: 20000, W: 2600, H: 300}
+	for x := 0.0; x <= v.W; x += 13 {
+		if lon, _ := v.Position(x, 150); !(lon >= -180 && lon <= 180) {
+			t.Fatalf("pixel %g is at %g", x, lon)
+		}
+	}
+}
+
 // TestViewScale: near the middle a pixel is as many metres as it says, on the
 // sphere of the projection.
 func TestViewScale(t *testing.T) {
