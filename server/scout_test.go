@@ -150,6 +150,35 @@ func TestScoutQuestion(t *testing.T) {
 	}
 }
 
+// TestScoutHoldsLayersAgainstTheRules: what a layer of the office's own holds
+// near the pin is measured and judged, by the nearest of its parts.
+func TestScoutHoldsLayersAgainstTheRules(t *testing.T) {
+	d, h := scoutWorld(t, changed(60, nil))
+	if err := d.SetInventedOffice(t.Context(), desk.LocalPerson()); err != nil {
+		t.Fatal(err)
+	}
+	for kind, geometry := range map[string]string{
+		// 0.0001 degrees of latitude are 11.1 m.
+		"septic_tank":   `{"type":"Point","coordinates":[-38.75,44.2501]}`,
+		"overhead_line": `{"type":"LineString","coordinates":[[-38.76,44.2503],[-38.74,44.2503]]}`,
+		"parcel":        `{"type":"Polygon","coordinates":[[[-38.751,44.249],[-38.749,44.249],[-38.749,44.251],[-38.751,44.251],[-38.751,44.249]]]}`,
+	} {
+		l := records.Layer{Name: kind, Kind: kind, GeoJSON: []byte(`{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"name":"The ` + kind + `"},"geometry":` + geometry + `}]}`)}
+		if err := d.SaveLayer(t.Context(), desk.LocalPerson(), &l); err != nil {
+			t.Fatal(err)
+		}
+	}
+	code, page := getPage(t, h, "/scout?at=44.25,-38.75")
+	if code != 200 {
+		t.Fatal(code)
+	}
+	for _, want := range []string{"The septic_tank", "36 ft", "too near by", "The overhead_line", "110 ft", "go and look", "Property line", "260 ft"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+}
+
 // TestScoutLessNeedIsNeverLessLikely: asking for less water never lowers the
 // chance.
 func TestScoutLessNeedIsNeverLessLikely(t *testing.T) {

@@ -22,8 +22,14 @@ type placeView struct {
 	Empty    bool
 }
 
-// hazardKinds maps what a layer of the office's own holds to kinds of hazard.
-var hazardKinds = map[string]string{"road": "road", "stream": "stream", "parcel": "property_line"}
+// hazardKind is the kind of hazard that a layer of the office's own holds; ok is
+// false for one that a well need not keep away from.
+func hazardKind(layer string) (kind string, ok bool) {
+	if layer == "parcel" {
+		return "property_line", true
+	}
+	return layer, slices.Contains(scout.HazardWords(), layer)
+}
 
 // mostLayerM is how far lines of the office's own layers are looked for.
 const mostLayerM = 150
@@ -39,7 +45,7 @@ func (a *scoutAsk) hazardsOf(layers []draw.MapLayer) []scout.Hazard {
 		out = append(out, scout.Hazard{Kind: h.Kind, Name: "paced off " + say.Bearing(h.BearingDeg), Shape: scout.Shape{Kind: scout.Points, Parts: [][]position.LonLat{{at}}}})
 	}
 	for _, l := range layers {
-		kind, ok := hazardKinds[l.Kind]
+		kind, ok := hazardKind(l.Kind)
 		if !ok {
 			continue
 		}
@@ -48,7 +54,10 @@ func (a *scoutAsk) hazardsOf(layers []draw.MapLayer) []scout.Hazard {
 				continue
 			}
 			shape := scout.Shape{Kind: scout.Lines}
-			if line.Area {
+			switch {
+			case len(line.Points) == 1:
+				shape.Kind = scout.Points
+			case line.Area:
 				shape.Kind = scout.Areas
 			}
 			part := make([]position.LonLat, len(line.Points))

@@ -10,11 +10,13 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"github.com/alecthomas/kong"
 
 	"tallybook/records"
+	"tallybook/records/scout"
 )
 
 // version is set by the release build.
@@ -61,7 +63,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		kong.Description("Water-well records: keep them, learn from them, show them.\n\n"+
 			"Start with 'tallybook demo', which makes invented data and prints an address to open in a browser. "+
 			"With data of your own: 'tallybook import --db mine.db wells.geojson', then 'tallybook serve --db mine.db'."),
-		kong.Vars{"version": version},
+		kong.Vars{"version": version, "hazards": strings.Join(scout.HazardWords(), ", ")},
 		kong.UsageOnError(),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, Summary: true, WrapUpperBound: 100}),
 		kong.Writers(stdout, stderr),

@@ -13,6 +13,10 @@ func (m *mapSheet) layers() {
 		l := &m.d.Layers[i]
 		var p Path
 		for j := range l.Lines {
+			if len(l.Lines[j].Points) == 1 && l.Kind != "place" {
+				m.layerPoint(l.Kind, &l.Lines[j])
+				continue
+			}
 			m.linePath(&p, &l.Lines[j])
 		}
 		if !p.Empty() {
@@ -21,6 +25,29 @@ func (m *mapSheet) layers() {
 	}
 	m.Line()
 }
+
+// layerPoint marks a single point of a layer, such as a septic tank, by a small
+// open square, which no well is.
+func (m *mapSheet) layerPoint(kind string, l *MapLine) {
+	const half = 4.0
+	x, y := m.d.View.Pixel(l.Points[0][0], l.Points[0][1])
+	if !(rect{x - half, y - half, x + half, y + half}).within(rect{0, 0, m.d.View.W, m.d.View.H}) {
+		return
+	}
+	colour := m.c.Muted
+	if kind == overheadLine {
+		colour = m.c.Signal
+	}
+	m.Start("rect").N("x", x-half).N("y", y-half).N("width", 2*half).N("height", 2*half).
+		A("fill", m.c.Paper).A("stroke", colour).N("stroke-width", 1.3).Open()
+	if l.Name != "" {
+		m.Title(l.Name)
+	}
+	m.Close()
+}
+
+// overheadLine is the kind of layer that can kill: it is drawn to be noticed.
+const overheadLine = "overhead_line"
 
 // linePath adds what of a line is in the window.
 func (m *mapSheet) linePath(p *Path, l *MapLine) {
@@ -74,6 +101,8 @@ func (m *mapSheet) layerLines(i int, kind string, p *Path) {
 		plain(m.c.Muted, 1.4, "9 3 2 3")
 	case "parcel":
 		plain(m.c.Line, 0.8, "")
+	case overheadLine:
+		plain(m.c.Signal, 1.4, "2 4")
 	default:
 		plain(m.c.Line, 1, "5 3")
 	}
