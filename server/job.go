@@ -352,8 +352,11 @@ func (s *Server) jobForecastOf(r *http.Request, p *jobPage, j *records.Job, o *d
 	f := &jobForecast{Name: forecastName(k.Forecast), Href: forecastPath(k.ID), Kept: dayOf(k.KeptAt) + byWhom(k.KeptBy)}
 	p.Forecast = f
 	f.Table = cameOf(k, p.Units).Table
+	if len(f.Table.Heads) > 0 {
+		f.Table.Heads[0] = head{Text: "of"} // a column without a name is left off paper
+	}
 	if k.Score == nil {
-		f.Table = listing{Heads: heads("", "said", "8 in 10 between")}
+		f.Table = listing{Heads: heads("of", "said", "8 in 10 between")}
 		for i := range k.Expected {
 			said, err := saidOfQuantity(&k.Expected[i], nil, p.Units)
 			if err != nil {

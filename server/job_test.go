@@ -275,6 +275,9 @@ func TestJobOpensFromScouting(t *testing.T) {
 		t.Errorf("from the forecast %v, from the scouting %v", from, kept)
 	}
 	w.send("/job/new", kept).is(303)
+	if page := w.get("/job/2"); !strings.Contains(page.body, `scope="col">of</th>`) {
+		t.Error("what the forecast is of is left off paper")
+	}
 	w.get("/job/2").is(200).sound().says("The forecast it stands on", "Invented site", "8 in 10 between")
 	w.get("/jobs").is(200).sound().says("depth", "yield")
 	w.send("/job/2/move", url.Values{"revision": {"1"}, "stage": {"finished"}, "on": {"2026-11-25"}}).is(303)
