@@ -32,7 +32,7 @@ type forecastPage struct {
 	Path      string // of the forms
 }
 
-type forecastActs struct{ Scout, Map string }
+type forecastActs struct{ Scout, Map, Job string }
 
 // cameView is the outcome of a forecast: the well that is linked, or those
 // that may be it, or the way to name one.
@@ -106,7 +106,7 @@ func (s *Server) forecastPageOf(r *http.Request) (*forecastPage, error) {
 	for i := range p.Pages {
 		p.Pages[i].On = p.Pages[i].Href == "/forecasts"
 	}
-	p.Acts = forecastActs{Scout: ask.href("/scout", u, nil), Map: "/?at=" + queryEscape(latLon(ask.at))}
+	p.Acts = forecastActs{Scout: ask.href("/scout", u, nil), Map: "/?at=" + queryEscape(latLon(ask.at)), Job: "/job/new?forecast=" + queryEscape(k.UID)}
 	if known {
 		p.Asked = questionWords(ask, u)
 	}

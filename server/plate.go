@@ -125,7 +125,7 @@ func stampedOf(u units, p *records.Plate) stampedPlate {
 // stampedAgainst sets what is stamped beside what the linked record says.
 func stampedAgainst(u units, p *records.Plate, w *records.Well) part {
 	out := part{ID: "against", Title: "Against the record"}
-	l := listing{Heads: heads("", "stamped on the plate", "in the record", "agree")}
+	l := listing{Heads: heads("field", "stamped on the plate", "in the record", "agree")}
 	l.Heads[0] = head{Text: "what"}
 	seat := records.Amount[records.Depth]{}
 	if m, ok := w.CasingSeat(); ok {
