@@ -65,6 +65,9 @@ func (d *Desk) Scouting(ctx context.Context, actor records.Actor, ask ScoutAsk) 
 		plan.MaxDepth = ask.MaxDepth
 	}
 	plan.CallDepth, plan.Budget = ask.CallDepth, ask.Budget
+	if s.NoReplay = senseless(&plan); s.NoReplay != nil {
+		return s, nil
+	}
 	neighbours, own, err := d.outcomes(ctx, o)
 	if err != nil {
 		return nil, err
@@ -87,6 +90,18 @@ func (d *Desk) Scouting(ctx context.Context, actor records.Actor, ask ScoutAsk) 
 	}
 	s.Storage, err = storageOf(s, staticLevels(neighbours))
 	return s, err
+}
+
+// senseless says in words for people what of a plan that was asked for makes no
+// sense; nil where it does.
+func senseless(p *scout.Plan) error {
+	switch {
+	case !(p.Need > 0):
+		return records.Errorf(records.Invalid, "say how much water is needed: every hole gives nothing")
+	case p.CallDepth > p.MaxDepth:
+		return records.Errorf(records.Invalid, "the depth to stop and call at lies below the greatest depth: call before the hole is at its end, or leave it out")
+	}
+	return nil
 }
 
 // fieldOf is the outlook of one field, nil where nothing is said of it.

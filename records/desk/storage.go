@@ -43,18 +43,21 @@ type StorageDay struct {
 const pumpAboveBottomM = 6.096
 
 // supplyOf is what an outcome's hole holds and yields, drilled as replayed:
-// the water between its static level and the pump. ok is false where no static
-// level is known.
+// the water between its static level and the pump, and none where the pump hangs
+// above that level. ok is false where no static level or no size is known.
 func (s *Scouting) supplyOf(o *scout.Costed, static float64) (figuring.Supply, figuring.Working, bool) {
 	above := pumpAboveBottomM
 	if v, ok := s.Practice.PumpAbove.Number(); ok {
 		above = float64(v)
 	}
 	intake := o.Likely - records.Depth(above)
-	if math.IsNaN(static) || !(float64(intake) > static) || !(s.Hole.Plan.OpenBore > 0) {
+	if math.IsNaN(static) || !(s.Hole.Plan.OpenBore > 0) {
 		return figuring.Supply{}, figuring.Working{}, false
 	}
 	level := records.Depth(max(static, 0))
+	if !(intake > level) {
+		return figuring.Supply{Yield: o.YieldLow}, figuring.Working{}, true
+	}
 	holds, err := figuring.Hole{Bores: []figuring.Round{{From: 0, To: o.Late + 1, Across: s.Hole.Plan.OpenBore}}}.Standing(level, intake)
 	if err != nil {
 		return figuring.Supply{}, figuring.Working{}, false
@@ -129,19 +132,23 @@ func (out *StorageOutlook) compare(days []*StorageDay) error {
 	return nil
 }
 
+// dayByDay says whether a day is carried, and the next one too: a full tank
+// carries one day out of any hole, and a dry hole does not fill it again.
+func dayByDay(d *figuring.Day) bool { return d.Carries() && d.DayAfterDay }
+
 // carried is the share of the weight in which a supply, changed, carries the
 // day. An outcome that carries it alone does so with more.
 func (out *StorageOutlook) carried(days []*StorageDay, change func(figuring.Supply) figuring.Supply) (float64, error) {
 	var sum, whole float64
 	for _, d := range days {
 		whole += d.Weight
-		ok := d.Day.Carries()
+		ok := dayByDay(&d.Day)
 		if sup := change(d.Supply); !ok && sup != d.Supply {
 			day, err := figuring.Carry(sup, out.Pattern)
 			if err != nil {
 				return 0, err
 			}
-			ok = day.Carries()
+			ok = dayByDay(&day)
 		}
 		if ok {
 			sum += d.Weight
