@@ -43,6 +43,9 @@ type rigForm struct {
 // rigField is one field with what was typed and what is wrong with it.
 type rigField struct {
 	Name, Label, Hint, Unit, Text, Fault, Mode string
+	// WasName and Was are the figure that Text shows rounded; Was is "" where it
+	// shows all of it.
+	WasName, Was string
 }
 
 // rigRods are links that drill on by a rod.
@@ -113,8 +116,9 @@ func (a *rigAsk) form(u say.System) rigForm {
 	for i := range rigNumbers {
 		n := &rigNumbers[i]
 		field := rigField{Name: n.name, Label: n.label, Hint: n.hint, Unit: n.unit(u).Symbol(), Fault: a.faults[n.name], Mode: "decimal"}
+		field.WasName, field.Was = wasName(n.name), a.typed.Get(wasName(n.name))
 		if field.Text = a.typed.Get(n.name); !f.Faulty || field.Text == "" {
-			field.Text = a.text(n, u)
+			field.Text, field.Was = a.text(n, u)
 		}
 		f.add(field, n.more)
 	}
@@ -135,34 +139,42 @@ func (f *rigForm) add(field rigField, more bool) {
 	f.Fields = append(f.Fields, field)
 }
 
-// text is a field's value in the units u; "" where nothing is known.
-func (a *rigAsk) text(n *rigNumber, u say.System) string {
-	in := func(base float64, decimals int) string { return trimFloat(n.unit(u).FromBase(base), decimals) }
-	switch n.name {
-	case "depth":
-		if a.depthM > 0 {
-			return in(a.depthM, 1)
-		}
-	case "yield":
-		if a.yield > 0 || a.typed.Get("yield") != "" {
-			return in(a.yield, 2)
-		}
-	case "need":
-		return in(a.needLps, 2)
-	case "casing":
-		if v, ok := a.casing.Number(); ok {
-			return in(float64(v), 1)
-		}
-	case "rock":
-		if v, ok := a.rock.Number(); ok {
-			return in(float64(v), 1)
-		}
-	case "hole":
-		return in(a.holeMM, 3)
-	case "pipe":
-		return in(a.pipeMM, 3)
+// text is a field's value in the units u, and the figure that was rounded to
+// show it; "" where nothing is known, and where nothing was rounded.
+func (a *rigAsk) text(n *rigNumber, u say.System) (shown, was string) {
+	base, known := a.base(n.name)
+	if !known {
+		return "", ""
 	}
-	return ""
+	v := n.unit(u).FromBase(base)
+	shown = trimFloat(v, shownDecimals(n.name))
+	if was = trimFloat(v, exactDecimals); was == shown {
+		was = ""
+	}
+	return shown, was
+}
+
+// base is a figure of the question in base units.
+func (a *rigAsk) base(name string) (v float64, known bool) {
+	switch name {
+	case "depth":
+		return a.depthM, a.depthM > 0
+	case "yield":
+		return a.yield, a.yield > 0 || a.typed.Get("yield") != ""
+	case "need":
+		return a.needLps, true
+	case "casing":
+		l, ok := a.casing.Number()
+		return float64(l), ok
+	case "rock":
+		d, ok := a.rock.Number()
+		return float64(d), ok
+	case "hole":
+		return a.holeMM, true
+	case "pipe":
+		return a.pipeMM, true
+	}
+	return 0, false
 }
 
 // rodsOf are the links that add a rod, and one that takes it back.

@@ -105,6 +105,11 @@ func (a *rigAsk) number(n *rigNumber) (float64, bool) {
 	unit := n.unit(a.in)
 	v, err := records.ParseAmount(t, n.dim, unit)
 	base, isNumber := v.Number()
+	if plain := unit.FromBase(base); err == nil && isNumber {
+		if was := asWas(a.typed, n.name, plain); was != plain {
+			base = unit.ToBase(was)
+		}
+	}
 	most := trimFloat(unit.FromBase(n.most), 0) + " " + unit.Symbol()
 	switch {
 	case err != nil:
@@ -142,7 +147,7 @@ func (a *rigAsk) set(name string, v float64) {
 func (a *rigAsk) query(u say.System) url.Values {
 	q := a.scout().query(u)
 	set := func(name string, unit records.Unit, base float64) {
-		q.Set(name, trimFloat(unit.FromBase(base), 3))
+		q.Set(name, trimFloat(unit.FromBase(base), exactDecimals))
 	}
 	if a.depthM > 0 {
 		set("depth", u.LengthUnit(), a.depthM)

@@ -52,12 +52,15 @@ type scoutActs struct {
 // askForm is the question as the page's sentence shows it, in the reader's
 // units.
 type askForm struct {
-	At, In                                    string
-	Use, People                               string
-	Need, Hole, Pipe, Most, Stop, Tank, Above string
-	FlowUnit, PipeUnit, LengthUnit            string
-	VolumeUnit                                string
-	Near                                      []string
+	At, In                              string
+	Use, People                         string
+	Need, Hole, Pipe, Most, Stop, Above string
+	FlowUnit, PipeUnit, LengthUnit      string
+	VolumeUnit                          string
+	Near                                []string
+	// Kept is what the sentence does not show: the rest of the question, and
+	// the figures that it shows rounded.
+	Kept []param
 }
 
 func (a *scoutAsk) form(u say.System) askForm {
@@ -66,23 +69,29 @@ func (a *scoutAsk) form(u say.System) askForm {
 		FlowUnit: u.FlowUnit().Symbol(), PipeUnit: u.DiameterUnit().Symbol(), LengthUnit: u.LengthUnit().Symbol(), VolumeUnit: u.VolumeUnit().Symbol(),
 		Near: a.query(u)["near"],
 	}
-	set := func(into *string, unit records.Unit, base float64, decimals int) {
-		if base > 0 {
-			*into = trimFloat(unit.FromBase(base), decimals)
+	kept := a.query(u)
+	for _, shown := range []string{"at", "in", "near", "people", "need", "hole", "pipe", "most", "stop"} {
+		kept.Del(shown)
+	}
+	set := func(name string, into *string, unit records.Unit, base float64) {
+		if !(base > 0) {
+			return
+		}
+		*into = trimFloat(unit.FromBase(base), shownDecimals(name))
+		if exact := trimFloat(unit.FromBase(base), exactDecimals); exact != *into {
+			kept.Set(wasName(name), exact)
 		}
 	}
-	set(&f.Need, u.FlowUnit(), a.needLps, 2)
-	set(&f.Hole, u.DiameterUnit(), a.holeMM, 3)
-	set(&f.Pipe, u.DiameterUnit(), a.pipeMM, 3)
-	set(&f.Most, u.LengthUnit(), a.mostM, 1)
-	set(&f.Stop, u.LengthUnit(), a.stopM, 1)
-	set(&f.Tank, u.VolumeUnit(), a.tankL, 0)
+	set("need", &f.Need, u.FlowUnit(), a.needLps)
+	set("hole", &f.Hole, u.DiameterUnit(), a.holeMM)
+	set("pipe", &f.Pipe, u.DiameterUnit(), a.pipeMM)
+	set("most", &f.Most, u.LengthUnit(), a.mostM)
+	set("stop", &f.Stop, u.LengthUnit(), a.stopM)
+	f.Kept = paramsOf(kept)
 	if a.above > 0 {
 		f.Above = trimFloat(a.above, 2)
 	}
-	if a.people > 0 {
-		f.People = strconv.Itoa(a.people)
-	}
+	f.People = strconv.Itoa(a.people) // an empty field would ask for the usual number
 	return f
 }
 

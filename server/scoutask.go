@@ -84,7 +84,7 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 		if !ok {
 			continue
 		}
-		base := part.unit.ToBase(v)
+		base := part.unit.ToBase(asWas(q, part.name, v))
 		if base < 0 || base > part.most {
 			return nil, records.Errorf(records.Invalid, "%s=%s is out of range: it may be from 0 to %s", part.name, clipText(q.Get(part.name), 40), trimFloat(part.unit.FromBase(part.most), 0))
 		}
@@ -106,6 +106,37 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 		near = append(slices.Clone(near), q.Get("hazard")+","+q.Get("paced")+","+q.Get("towards"))
 	}
 	return a, a.readHazards(near, u)
+}
+
+// exactDecimals are so many that a figure turned into other units and back is
+// the same: what is needed stands on the edge of what wells give, and a need of
+// 5 gpm that came back as 5.001 would count every well of 5 gpm as short.
+const exactDecimals = 12
+
+// shownDecimals are those of a figure in the fields of a question.
+func shownDecimals(name string) int {
+	switch name {
+	case "need", "yield":
+		return 2
+	case "hole", "pipe":
+		return 3
+	case "tank":
+		return 0
+	}
+	return 1
+}
+
+// wasName is the hidden field beside one that shows a figure rounded.
+func wasName(name string) string { return "was-" + name }
+
+// asWas is a figure of a form, or where it stands as the form showed it, the one
+// that was rounded to show it.
+func asWas(q url.Values, name string, v float64) float64 {
+	d := shownDecimals(name)
+	if was, ok, err := numberOf(q, wasName(name)); err == nil && ok && trimFloat(was, d) == trimFloat(v, d+6) {
+		return was
+	}
+	return v
 }
 
 // readHazards reads what stands near the pin: kind,distance,direction.
@@ -145,7 +176,7 @@ func (a *scoutAsk) query(u say.System) url.Values {
 	q := url.Values{"at": {latLon(a.at)}, "in": {u.String()}}
 	set := func(name string, unit records.Unit, base, start float64) {
 		if math.Abs(base-start) > 1e-9 {
-			q.Set(name, trimFloat(unit.FromBase(base), 3))
+			q.Set(name, trimFloat(unit.FromBase(base), exactDecimals))
 		}
 	}
 	set("need", u.FlowUnit(), a.needLps, records.GallonPerMinute.ToBase(startNeedGPM))
