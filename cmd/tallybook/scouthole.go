@@ -63,9 +63,16 @@ func (h *holeFlags) ask() (desk.ScoutAsk, error) {
 	return ask, nil
 }
 
-// percent says a share that may be open.
+// percent says a share that may be open; never none or all where it is neither.
 func percent(low, high float64) string {
-	a, b := math.Round(low*100), math.Round(high*100)
+	whole := func(share float64) float64 {
+		const sum = 1e-9 // rounding of sums
+		if v := math.Round(share * 100); share > sum && share < 1-sum {
+			return min(max(v, 1), 99)
+		}
+		return math.Round(share * 100)
+	}
+	a, b := whole(low), whole(high)
 	if a == b {
 		return fmt.Sprintf("%.0f %%", a)
 	}
