@@ -105,6 +105,7 @@ func (m *Model) learn(t, recent *trials, r *Report) error {
 	if m.areaLow, m.areaHigh, err = rangeRanks(set, some, area); err != nil {
 		return err
 	}
+	m.areaLow, m.areaHigh = aroundMiddle(m.areaLow, m.areaHigh)
 	r.Params, r.RankLow, r.RankHigh = m.params, m.rankLow, m.rankHigh
 	r.summarise(m.obs, t.list)
 	if r.Raw, err = coverage(t.list, setter(false), own, 0.1, 0.9); err != nil {
