@@ -114,6 +114,11 @@ const (
 // scoutHome answers /scout.
 func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	a, err := parseScoutAsk(r.URL.Query(), unitsOf(r))
+	if records.CodeOf(err) == records.Invalid {
+		if p := s.scoutRefused(r, err); p != nil {
+			return s.showAs(w, "scout", p, http.StatusBadRequest)
+		}
+	}
 	if err != nil {
 		return err
 	}
@@ -122,6 +127,28 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.show(w, "scout", p)
+}
+
+// scoutRefused is the page for a question with a fault in it: what was typed, to
+// be mended where it stands. It is nil where the place itself cannot be read,
+// for then there is no spot that a page could be about.
+func (s *Server) scoutRefused(r *http.Request, fault error) *scoutPage {
+	q, u := r.URL.Query(), unitsOf(r)
+	if given, ok := say.Parse(q.Get("in")); ok {
+		u = given // what was typed is in these
+	}
+	place, err := position.Parse(q.Get("at"))
+	if err != nil {
+		return nil
+	}
+	a := &scoutAsk{at: place.At, use: q.Get("use"), people: startPeople}
+	p := &scoutPage{Base: s.base(r, "Scout"), Place: position.Format(a.at, position.DecimalDegrees), Ask: a.form(u)}
+	p.Nobody = "This cannot be answered yet: " + records.MessageOf(fault) + ". Mend it below."
+	for name, into := range map[string]*string{"people": &p.Ask.People, "need": &p.Ask.Need, "hole": &p.Ask.Hole, "pipe": &p.Ask.Pipe, "most": &p.Ask.Most, "stop": &p.Ask.Stop} {
+		*into = q.Get(name)
+	}
+	p.Acts.Map, p.Acts.Rig, p.Acts.Seen = "/?at="+queryEscape(latLon(a.at)), rigHref(a, u), sightingHref(a.at)
+	return p
 }
 
 // scoutPageOf answers the question as a page.
@@ -145,7 +172,11 @@ func (s *Server) scoutPageOf(r *http.Request, a *scoutAsk) (*scoutPage, error) {
 	p.Around = aroundWords(sc.Outlook, u)
 	theme := themeOf(r)
 	for i := range sc.Fields {
-		p.Ground = append(p.Ground, panelPartOf(&sc.Fields[i], u, theme, float64(a.needLps)))
+		part := panelPartOf(&sc.Fields[i], u, theme, float64(a.needLps))
+		if sc.Fields[i].Field == snapshot.TotalDepth {
+			part.Title = "How deep others drilled" // for their needs; the reader's own hole follows
+		}
+		p.Ground = append(p.Ground, part)
 	}
 	p.Hole = holeViewOf(sc, u, theme)
 	p.Short = shortAnswer(sc, u)

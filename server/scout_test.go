@@ -51,6 +51,33 @@ func getPage(t *testing.T, h http.Handler, address string) (int, string) {
 	return answerOf(h, address)
 }
 
+// A question with a fault comes back with what was typed, what is wrong with it
+// in its unit, and the way on.
+func TestScoutRefusedQuestion(t *testing.T) {
+	_, h := scoutWorld(t, changed(40, nil))
+	for name, c := range map[string]struct{ query, want, typed string }{
+		"less than none": {"need=-1", "the flow needed (need=-1) is out of range: it may be from 0 to 15850 gpm", `name="need" class="tiny" inputmode="decimal" value="-1"`},
+		"no number":      {"most=deep", "most=deep is not a number", `value="deep"`},
+		"half a person":  {"people=2.5&need=7", "write a whole number", `name="need" class="tiny" inputmode="decimal" value="7"`},
+		"a short hazard": {"near=septic_tank&need=7", "write KIND,DISTANCE,DIRECTION", `name="need" class="tiny" inputmode="decimal" value="7"`},
+	} {
+		t.Run(name, func(t *testing.T) {
+			code, page := getPage(t, h, "/scout?at=44.25,-38.75&"+c.query)
+			if code != http.StatusBadRequest {
+				t.Errorf("status %d, want 400", code)
+			}
+			for _, want := range []string{c.want, c.typed, "Work it out", "Back to the map"} {
+				if !strings.Contains(page, want) {
+					t.Errorf("the page lacks %q", want)
+				}
+			}
+		})
+	}
+	if code, page := getPage(t, h, "/scout?at=nowhere"); code != http.StatusBadRequest || !strings.Contains(page, "Back to the map") || strings.Contains(page, "Work it out") {
+		t.Errorf("a place that cannot be read: status %d", code)
+	}
+}
+
 // changed gives the township's first wells, each changed.
 func changed(n int, change func(*records.Well)) []*records.Well {
 	wells := demo.Make(3).Wells[:n]

@@ -64,17 +64,17 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 	}
 	a.at = r.At
 	for _, part := range []struct {
-		name        string
+		name, words string // as the address and as the page say it
 		unit        records.Unit
 		start, most float64 // base units
 		into        *float64
 	}{
-		{"need", u.FlowUnit(), records.GallonPerMinute.ToBase(startNeedGPM), 1000, &a.needLps},
-		{"hole", u.DiameterUnit(), records.InchDiameter.ToBase(startHoleIn), 2000, &a.holeMM},
-		{"pipe", u.DiameterUnit(), records.InchDiameter.ToBase(startPipeIn), 2000, &a.pipeMM},
-		{"most", u.LengthUnit(), 0, 3000, &a.mostM},
-		{"stop", u.LengthUnit(), 0, 3000, &a.stopM},
-		{"tank", u.VolumeUnit(), 0, 1e6, &a.tankL},
+		{"need", "the flow needed", u.FlowUnit(), records.GallonPerMinute.ToBase(startNeedGPM), 1000, &a.needLps},
+		{"hole", "the diameter of the hole", u.DiameterUnit(), records.InchDiameter.ToBase(startHoleIn), 2000, &a.holeMM},
+		{"pipe", "the outside diameter of the casing", u.DiameterUnit(), records.InchDiameter.ToBase(startPipeIn), 2000, &a.pipeMM},
+		{"most", "the greatest depth", u.LengthUnit(), 0, 3000, &a.mostM},
+		{"stop", "the depth to stop and call at", u.LengthUnit(), 0, 3000, &a.stopM},
+		{"tank", "the tank", u.VolumeUnit(), 0, 1e6, &a.tankL},
 	} {
 		*part.into = part.start
 		v, ok, err := numberOf(q, part.name)
@@ -86,7 +86,7 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 		}
 		base := part.unit.ToBase(asWas(q, part.name, v))
 		if base < 0 || base > part.most {
-			return nil, records.Errorf(records.Invalid, "%s=%s is out of range: it may be from 0 to %s", part.name, clipText(q.Get(part.name), 40), trimFloat(part.unit.FromBase(part.most), 0))
+			return nil, records.Errorf(records.Invalid, "%s (%s=%s) is out of range: it may be from 0 to %s %s", part.words, part.name, clipText(q.Get(part.name), 40), trimFloat(part.unit.FromBase(part.most), 0), part.unit.Symbol())
 		}
 		*part.into = base
 	}

@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"strings"
 	"time"
+	"unicode/utf8"
 
 	"tallybook/geo/position"
 	"tallybook/records"
@@ -38,6 +40,31 @@ type sheetPage struct {
 	Lacks  []string
 	Cares  []string
 	NoHole string
+	Fit    string // how closely the second page is set: see sheetFit
+}
+
+// Terms of so many characters still leave the second page whole when it is set
+// as usual, and when it is set closer. Longer ones are set closest of all:
+// nothing that a firm agrees to is ever left out, at worst it takes a page more.
+const (
+	usualTerms = 350
+	closeTerms = 1100
+	termsLine  = 110 // characters of a line, which a line of fewer takes too
+)
+
+// sheetFit is the class of a second page that bears these terms.
+func sheetFit(terms string) string {
+	size := 0
+	for line := range strings.Lines(terms) {
+		size += max(utf8.RuneCountInString(line), termsLine)
+	}
+	switch {
+	case size <= usualTerms:
+		return ""
+	case size <= closeTerms:
+		return "close"
+	}
+	return "close closest"
 }
 
 // scoutSheet answers /scout/sheet.
@@ -53,6 +80,7 @@ func (s *Server) scoutSheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := sheetPage{Base: s.base(r, "Sheet"), Place: position.Format(a.at, position.DecimalDegrees), Around: aroundWords(sc.Outlook, u), Back: a.href("/scout", u, nil)}
 	p.Firm = sc.Practice.Words
+	p.Fit = sheetFit(p.Firm.Terms)
 	today := s.desk.Validation().Today
 	p.Made = say.Date(today)
 	until := records.Date{}
