@@ -137,15 +137,28 @@ func (s *Server) scoutRefused(r *http.Request, fault error) *scoutPage {
 	if given, ok := say.Parse(q.Get("in")); ok {
 		u = given // what was typed is in these
 	}
-	place, err := position.Parse(q.Get("at"))
-	if err != nil {
+	sound := url.Values{"at": q["at"], "in": {u.String()}}
+	if _, err := parseScoutAsk(sound, u); err != nil {
 		return nil
 	}
-	a := &scoutAsk{at: place.At, use: q.Get("use"), people: startPeople}
+	for name, values := range q {
+		for _, v := range values {
+			one := url.Values{"at": q["at"], "in": {u.String()}, name: {v}}
+			if _, err := parseScoutAsk(one, u); err == nil && name != "at" && name != "in" {
+				sound.Add(name, v)
+			}
+		}
+	}
+	a, err := parseScoutAsk(sound, u)
+	if err != nil {
+		return nil // too many things near the pin: each is sound, not all together
+	}
 	p := &scoutPage{Base: s.base(r, "Scout"), Place: position.Format(a.at, position.DecimalDegrees), Ask: a.form(u)}
 	p.Nobody = "This cannot be answered yet: " + records.MessageOf(fault) + ". Mend it below."
 	for name, into := range map[string]*string{"people": &p.Ask.People, "need": &p.Ask.Need, "hole": &p.Ask.Hole, "pipe": &p.Ask.Pipe, "most": &p.Ask.Most, "stop": &p.Ask.Stop} {
-		*into = q.Get(name)
+		if q.Get(name) != "" && !sound.Has(name) {
+			*into = q.Get(name)
+		}
 	}
 	p.Acts.Map, p.Acts.Rig, p.Acts.Seen = "/?at="+queryEscape(latLon(a.at)), rigHref(a, u), sightingHref(a.at)
 	return p

@@ -60,6 +60,8 @@ func TestScoutRefusedQuestion(t *testing.T) {
 		"no number":      {"most=deep", "most=deep is not a number", `value="deep"`},
 		"half a person":  {"people=2.5&need=7", "write a whole number", `name="need" class="tiny" inputmode="decimal" value="7"`},
 		"a short hazard": {"near=septic_tank&need=7", "write KIND,DISTANCE,DIRECTION", `name="need" class="tiny" inputmode="decimal" value="7"`},
+		"the rest kept":  {"need=-1&near=septic_tank,80,NE&tank=500", "Mend it below", `name="near" value="septic_tank,80,45"`},
+		"the usual pipe": {"need=-1", "Mend it below", `name="pipe" class="tiny" inputmode="decimal" value="6.625"`},
 	} {
 		t.Run(name, func(t *testing.T) {
 			code, page := getPage(t, h, "/scout?at=44.25,-38.75&"+c.query)
