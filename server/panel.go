@@ -75,18 +75,14 @@ func (s *Server) scoutPanel(r *http.Request, st *mapState, theme draw.Theme) (*p
 	u := st.units
 	p.Around = aroundWords(o, u)
 	for i := range o.Fields {
-		p.Parts = append(p.Parts, panelPartOf(&o.Fields[i], u, theme, usualNeed(u)))
+		p.Parts = append(p.Parts, panelPartOf(&o.Fields[i], u, theme, usualNeed()))
 	}
 	return p, s.panelWells(r, st, o, p)
 }
 
-// usualNeed is the flow that is asked for where the reader named none, L/s.
-func usualNeed(u say.System) float64 {
-	if u == say.SI {
-		return records.LitrePerMinute.ToBase(12)
-	}
-	return records.GallonPerMinute.ToBase(defaultReachGPM)
-}
+// usualNeed is the flow that is asked for where the reader named none, L/s: the
+// same on the map's panel and on the scouting page.
+func usualNeed() float64 { return records.GallonPerMinute.ToBase(startNeedGPM) }
 
 // panelPartOf says one field's estimate in words, figures and dots; need is
 // the flow that is asked for, L/s.

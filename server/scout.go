@@ -97,12 +97,13 @@ func (a *scoutAsk) form(u say.System) askForm {
 
 // scoutWells are the wells that an answer stands on.
 type scoutWells struct {
-	Map      template.HTML // around the pin
-	MapPrint string        // the same for paper
-	Log      *logDrawing   // the nearest, side by side
-	Table    listing
-	Seen     listing // what was seen nearby and is no well
-	Compare  string
+	Map     template.HTML // around the pin
+	MapFor  string        // the theme it was coloured for
+	MapSrc  string        // where it is coloured anew
+	Log     *logDrawing   // the nearest, side by side
+	Table   listing
+	Seen    listing // what was seen nearby and is no well
+	Compare string
 }
 
 // How many wells stand side by side on the page, and in its table.
@@ -232,6 +233,8 @@ func (s *Server) scoutWells(r *http.Request, a *scoutAsk, o *desk.Outlook, theme
 		return nil, err
 	}
 	ws.Map = template.HTML(m.SVG) //nolint:gosec // escaped by package draw
+	ws.MapFor = theme.String()
+	ws.MapSrc = "/map.svg?show=none&w=460&h=420&at=" + queryEscape(latLon(a.at)) + "&units=" + u.String()
 	nearest := o.Nearest[:min(scoutListed, len(o.Nearest))]
 	ids := make([]int64, len(nearest))
 	for i, n := range nearest {

@@ -2,11 +2,13 @@
 // whose drawings the server colours, was made for the other.
 const wanted = matchMedia("(prefers-color-scheme: dark)");
 const root = document.documentElement;
-const drawn = document.querySelector("[data-drawn-for]");
-if (drawn && !root.dataset.theme) {
+const drawn = [...document.querySelectorAll("[data-drawn-for]")];
+if (drawn.length > 0 && !root.dataset.theme) {
   const swap = () => {
     const theme = wanted.matches ? "dark" : "light";
-    if (drawn.dataset.drawnFor !== theme) drawn.dispatchEvent(new CustomEvent("theme", { detail: theme, bubbles: true }));
+    for (const box of drawn) {
+      if (box.dataset.drawnFor !== theme) box.dispatchEvent(new CustomEvent("theme", { detail: theme, bubbles: true }));
+    }
   };
   wanted.addEventListener("change", swap);
   swap();

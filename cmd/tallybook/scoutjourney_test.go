@@ -73,3 +73,13 @@ func TestJourneyScoutingOnAPhone(t *testing.T) {
 	b.goTo("/scout?at=44.2505,-38.7499&theme=dark")
 	b.shot("scout-phone-dark")
 }
+
+// TestJourneyScoutingInTheDark: where the device is dark and no theme is
+// chosen, the drawings of the page are coloured for it.
+func TestJourneyScoutingInTheDark(t *testing.T) {
+	b := open(t, look{w: 1440, h: 900, dark: true})
+	b.goTo("/scout?at=44.2505,-38.7499")
+	b.until("map and logs are dark", `(() => { const all = [...document.querySelectorAll("[data-drawn-for]")];
+		return all.length >= 2 && all.every((f) => f.dataset.drawnFor === "dark" && !!f.querySelector("svg")); })()`)
+	b.shot("scout-dark")
+}

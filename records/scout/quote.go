@@ -103,7 +103,7 @@ func openCents(d *predict.Distribution, v float64) (cents Cents, open bool) {
 func (f *Forecast) assumptions(r *Rates) []string {
 	b := &f.Basis
 	out := []string{
-		fmt.Sprintf("%d wells nearby stand for what may be found here, worth %.1f equal ones by their weights.", b.Outcomes, b.Effective),
+		fmt.Sprintf("%d wells nearby stand for what may be found here; the nearer count more, so that they weigh as much as %.0f that count alike.", b.Outcomes, b.Effective),
 		fmt.Sprintf("Drilling stops where %s is reached, and at %s whatever was found.", flowWords(r.Units, f.Plan.Need), r.depthWords(f.Plan.MaxDepth)),
 		fmt.Sprintf("Casing goes %s into sound bedrock and never less than %s below ground.", r.depthWords(records.Depth(f.Plan.Socket)), r.depthWords(records.Depth(f.Plan.MinCasing))),
 	}
@@ -121,7 +121,11 @@ func (f *Forecast) assumptions(r *Rates) []string {
 	count(b.DrewYield, "One well does not give its water; a likely yield was drawn.", "%d wells do not give their water; likely yields were drawn.")
 	for _, h := range r.Hours {
 		if h.ByHour.Set && h.Hours > 0 {
-			out = append(out, fmt.Sprintf("%g hours are taken for: %s.", h.Hours, h.Name))
+			words := fmt.Sprintf("%g hours are", h.Hours)
+			if h.Hours == 1 {
+				words = "One hour is"
+			}
+			out = append(out, fmt.Sprintf("%s taken for: %s.", words, h.Name))
 		}
 	}
 	return out
