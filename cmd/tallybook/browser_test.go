@@ -185,6 +185,15 @@ func (b *browser) until(what, js string) {
 }
 
 // shot keeps a picture where TALLYBOOK_SHOTS names a folder, to be looked at.
+// focus gives a thing of the page the focus, once the page is all there. It is
+// found and focused in one step: a page that has just come, or a drawing that
+// is made anew, cannot be changed in between.
+func (b *browser) focus(sel string) {
+	b.t.Helper()
+	b.until(sel+" has the focus", `(() => { const e = document.querySelector(`+strconv.Quote(sel)+`);
+		if (!e || document.readyState !== "complete") return false; e.focus(); return document.activeElement === e; })()`)
+}
+
 func (b *browser) shot(name string) {
 	dir := os.Getenv("TALLYBOOK_SHOTS")
 	if dir == "" {

@@ -105,19 +105,24 @@ func TestJourneyByKeyboardAlone(t *testing.T) {
 	// Two neighbours are put side by side, and another surface is chosen.
 	for i := range 2 {
 		n := string(rune('1' + i))
-		b.do(chromedp.Focus(chromedp.CSS(`.nearest li:nth-child(`+n+`) .toggle`)), chromedp.KeyEvent(kb.Enter))
+		b.focus(`.nearest li:nth-child(` + n + `) .toggle`)
+		b.do(chromedp.KeyEvent(kb.Enter))
 		b.until("the tray has it", `document.querySelectorAll(".chosen").length === `+n)
 	}
-	b.do(chromedp.Focus(chromedp.CSS("#c-field")), chromedp.KeyEvent("y"))
+	b.focus("#c-field")
+	b.do(chromedp.KeyEvent("y"))
 	b.until("the legend speaks of yield", `document.querySelector("[data-part=key]")?.textContent.includes("Yield")`)
-	b.do(chromedp.Focus(chromedp.CSS(".tray .button.main")), chromedp.KeyEvent(kb.Enter))
+	b.focus(".tray .button.main")
+	b.do(chromedp.KeyEvent(kb.Enter))
 	b.until("the wells stand side by side", `location.pathname === "/compare" && !!document.querySelector("main svg")`)
 	// A well is found by its plate or number, and a well on the map is a link.
-	b.do(chromedp.Focus(chromedp.CSS("#q")), chromedp.KeyEvent("NF-0042"+kb.Enter))
+	b.focus("#q")
+	b.do(chromedp.KeyEvent("NF-0042" + kb.Enter))
 	b.until("a well is open", `location.pathname.startsWith("/well/")`)
 	b.goTo("/?lon=-38.75&lat=44.25&mpp=4")
 	b.until("the map fits its window", mapReady)
-	b.do(chromedp.Focus(chromedp.CSS(`[data-map] a`)), chromedp.KeyEvent(kb.Enter))
+	b.focus(`[data-map] a[href^="/well/"]`)
+	b.do(chromedp.KeyEvent(kb.Enter))
 	b.until("a well is open", `location.pathname.startsWith("/well/")`)
 }
 
@@ -132,7 +137,8 @@ func TestJourneyBackAndReload(t *testing.T) {
 	if first != eval[string](b, drawing) {
 		t.Error("a reload draws something else")
 	}
-	b.do(chromedp.Focus(chromedp.CSS("[data-map]")), chromedp.KeyEvent(kb.ArrowDown))
+	b.focus("[data-map]")
+	b.do(chromedp.KeyEvent(kb.ArrowDown))
 	b.until("the map has moved", `!location.search.includes("lat=44.25&")`)
 	b.until("the map fits its window", mapReady)
 	b.do(chromedp.NavigateBack())

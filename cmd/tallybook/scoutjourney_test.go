@@ -13,8 +13,8 @@ import (
 
 // typeOver replaces what a field holds, by the keyboard.
 func typeOver(b *browser, sel, text string) {
-	b.do(chromedp.Focus(chromedp.CSS(sel)))
-	eval[any](b, `document.querySelector(`+"`"+sel+"`"+`).select()`)
+	b.focus(sel)
+	eval[any](b, "document.activeElement.select()")
 	b.do(chromedp.KeyEvent(text))
 }
 
@@ -27,7 +27,8 @@ func TestJourneyScouting(t *testing.T) {
 	b := open(t, look{w: 1440, h: 900})
 	b.goTo("/?at=44.2505,-38.7499")
 	b.until("the panel answers", `!!document.querySelector("[data-panel]")`)
-	b.do(chromedp.Focus(chromedp.CSS(`[data-panel] header .button.main`)), chromedp.KeyEvent(kb.Enter))
+	b.focus(`[data-panel] header .button.main`)
+	b.do(chromedp.KeyEvent(kb.Enter))
 	b.until("the spot is scouted", `location.pathname === "/scout" && !!document.querySelector("#hole")`)
 	first := b.text(".short-answer")
 	for _, want := range []string{"Sound bedrock at about", "reach 5 gpm", "$"} {
@@ -45,7 +46,7 @@ func TestJourneyScouting(t *testing.T) {
 	}
 	// Something is paced off from the pin.
 	typeOver(b, "#n-away", "40")
-	b.do(chromedp.Click(chromedp.CSS("#place form button")))
+	b.do(chromedp.KeyEvent(kb.Enter))
 	b.until("it is held against the rules", `document.querySelector("#place table").textContent.includes("Septic tank")`)
 
 	// The sheet, on paper.
