@@ -19,7 +19,7 @@ import (
 func tabTo(t *testing.T, ctx context.Context, selector string) {
 	t.Helper()
 	for range 120 {
-		if err := chromedp.Do(ctx, chromedp.KeyEvent(kb.Tab)); err != nil {
+		if err := act(ctx, chromedp.KeyEvent(kb.Tab)); err != nil {
 			t.Fatal(err)
 		}
 		if evaluate[bool](t, ctx, fmt.Sprintf(`document.activeElement.matches(%q)`, selector)) {
@@ -32,7 +32,7 @@ func tabTo(t *testing.T, ctx context.Context, selector string) {
 // pressed presses a key and waits until the page that follows has words.
 func pressed(t *testing.T, ctx context.Context, key, words string) {
 	t.Helper()
-	if err := chromedp.Do(ctx, chromedp.KeyEvent(key)); err != nil {
+	if err := act(ctx, chromedp.KeyEvent(key)); err != nil {
 		t.Fatal(err)
 	}
 	shows(t, ctx, words)
@@ -61,7 +61,7 @@ func TestForecastJourneyByKeyboard(t *testing.T) {
 		t.Fatal(err)
 	}
 	tabTo(t, ctx, "#k-label")
-	if err := chromedp.Do(ctx, chromedp.KeyEvent("Upper pasture")); err != nil {
+	if err := act(ctx, chromedp.KeyEvent("Upper pasture")); err != nil {
 		t.Fatal(err)
 	}
 	pressed(t, ctx, kb.Enter, "Kept as a forecast “Upper pasture”")
@@ -74,7 +74,7 @@ func TestForecastJourneyByKeyboard(t *testing.T) {
 	tabTo(t, ctx, `.kept td:first-child a`)
 	pressed(t, ctx, kb.Enter, "What was decided")
 	tabTo(t, ctx, "#c-number")
-	if err := chromedp.Do(ctx, chromedp.KeyEvent("new-1")); err != nil {
+	if err := act(ctx, chromedp.KeyEvent("new-1")); err != nil {
 		t.Fatal(err)
 	}
 	pressed(t, ctx, kb.Enter, "NEW-1 is linked")

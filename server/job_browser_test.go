@@ -95,7 +95,7 @@ func TestJobJourneyByKeyboard(t *testing.T) {
 	defer s.Close()
 	do := func(actions ...chromedp.Action[chromedp.Void]) {
 		t.Helper()
-		if err := chromedp.Do(ctx, actions...); err != nil {
+		if err := act(ctx, actions...); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -81,7 +81,7 @@ func TestOfficeJourneyByKeyboard(t *testing.T) {
 	scouting := fmt.Sprintf("/scout?at=%f,%f", sheet.Well.Place.Lat, sheet.Well.Place.Lon)
 	do := func(actions ...chromedp.Action[chromedp.Void]) {
 		t.Helper()
-		if err := chromedp.Do(ctx, actions...); err != nil {
+		if err := act(ctx, actions...); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -4,6 +4,7 @@ package server_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"net/http/httptest"
 	"os/exec"
@@ -71,9 +72,37 @@ func media(t *testing.T, ctx context.Context, p emulation.SetEmulatedMediaParams
 	}
 }
 
-// evaluate runs a script in the page.
+// allThere waits until the page and its styles are there: what is measured or
+// given the focus before that may still change.
+func allThere(ctx context.Context) error {
+	for range 200 {
+		state, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.readyState`))
+		if err == nil && state == "complete" {
+			return nil
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-time.After(50 * time.Millisecond):
+		}
+	}
+	return errors.New("the page is not all there after ten seconds")
+}
+
+// act does something in a page that is all there.
+func act(ctx context.Context, actions ...chromedp.Action[chromedp.Void]) error {
+	if err := allThere(ctx); err != nil {
+		return err
+	}
+	return chromedp.Do(ctx, actions...)
+}
+
+// evaluate runs a script in a page that is all there.
 func evaluate[T any](t *testing.T, ctx context.Context, script string) T {
 	t.Helper()
+	if err := allThere(ctx); err != nil {
+		t.Fatal(err)
+	}
 	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](script, chromedp.EvalAwaitPromise))
 	if err != nil {
 		t.Fatal(err)

@@ -85,7 +85,7 @@ func TestRigOnAPhone(t *testing.T) {
 	defer s.Close()
 	do := func(actions ...chromedp.Action[chromedp.Void]) {
 		t.Helper()
-		if err := chromedp.Do(ctx, actions...); err != nil {
+		if err := act(ctx, actions...); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -133,7 +133,7 @@ func TestSightingOnAPhone(t *testing.T) {
 	defer s.Close()
 	do := func(actions ...chromedp.Action[chromedp.Void]) {
 		t.Helper()
-		if err := chromedp.Do(ctx, actions...); err != nil {
+		if err := act(ctx, actions...); err != nil {
 			t.Fatal(err)
 		}
 	}
