@@ -139,6 +139,13 @@ const step = time.Minute
 
 func (b *browser) do(actions ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
+	for range 200 { // a page that is still coming changes under what is done to it
+		state, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.readyState`))
+		if err == nil && state == "complete" {
+			break
+		}
+		time.Sleep(25 * time.Millisecond)
+	}
 	ctx, cancel := context.WithTimeout(b.ctx, step)
 	defer cancel()
 	if err := chromedp.Do(b.ctx, chromedp.Func(func(context.Context, *chromedp.Target) error { return nil })); err != nil {
