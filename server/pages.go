@@ -65,6 +65,7 @@ type pageLink struct {
 // mainPages are the pages that are reached from everywhere.
 var mainPages = [...]pageLink{
 	{Label: "Map", Href: "/"},
+	{Label: "Records", Href: "/records"},
 	{Label: "Jobs", Href: "/jobs"},
 	{Label: "Forecasts", Href: "/forecasts"},
 	{Label: "Office", Href: "/office"},
@@ -73,13 +74,23 @@ var mainPages = [...]pageLink{
 func (s *Server) base(r *http.Request, title string) Base {
 	b := Base{Title: title, Note: s.note, Units: unitsOf(r), Here: r.URL.RequestURI(), Said: saidTo(r)}
 	for _, p := range mainPages {
-		p.On = p.Href == r.URL.Path || p.Href != "/" && strings.HasPrefix(r.URL.Path, p.Href+"/")
+		p.On = p.Href == r.URL.Path || p.Href != "/" && under(r.URL.Path, p.Href) || p.Href == "/records" && under(r.URL.Path, recordsPaths...)
 		b.Pages = append(b.Pages, p)
 	}
 	if t, ok := chosenTheme(r); ok {
 		b.Theme = t.String()
 	}
 	return b
+}
+
+// under says whether an address is one of the pages or lies below one.
+func under(path string, pages ...string) bool {
+	for _, p := range pages {
+		if path == p || strings.HasPrefix(path, p+"/") {
+			return true
+		}
+	}
+	return false
 }
 
 // unitsOf is the reader's choice: of this request, else the one kept, else

@@ -52,4 +52,17 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/office/{sheet:rates|practice|rules}.json", s.page(s.officeFile)).Methods("GET", "HEAD")
 	r.HandleFunc("/office/{sheet:rates|practice|rules}/read", s.page(s.officeRead)).Methods("POST")
 	r.HandleFunc("/office/{sheet:rates|practice|rules}/restore", s.page(s.officeRestore)).Methods("POST")
+
+	// The records desk: taking in.
+	r.HandleFunc("/records", s.page(s.recordsDesk)).Methods("GET", "HEAD")
+
+	// Editing a record, and drafts.
+
+	// A record's history, duplicates, merging.
+
+	// Plates and their records.
+
+	// Plates to print, attachments.
+
+	// Finding, correcting many.
 }

@@ -1,0 +1,38 @@
+package server
+
+import "net/http"
+
+// deskPage is the records desk: what a clerk does, one line each.
+type deskPage struct {
+	Base
+	Tasks []deskTask
+}
+
+// deskTask is one thing that is done with records.
+type deskTask struct {
+	Label, Href, Lead string
+	Sign              string // what waits there, "" for nothing
+}
+
+// recordsTasks are the pages of the records desk, in the order of the work.
+// Each has a line of its own, so that a new one is a line more.
+func (s *Server) recordsTasks() []deskTask {
+	return []deskTask{
+		// taking in
+		// editing
+		// duplicates
+		// plates
+		// plates to print
+		// finding and correcting
+	}
+}
+
+// recordsPaths are the first parts of the addresses that belong to the desk.
+var recordsPaths = []string{
+	"/records", "/intake", "/intakes", "/drafts", "/duplicates", "/plates", "/correct",
+}
+
+// recordsDesk answers /records.
+func (s *Server) recordsDesk(w http.ResponseWriter, r *http.Request) error {
+	return s.show(w, "recordsdesk", deskPage{Base: s.base(r, "Records"), Tasks: s.recordsTasks()})
+}
