@@ -58,11 +58,11 @@ func makeWorld(seeds ...uint64) (w *mapWorld, err error) {
 	}
 	ctx := context.Background()
 	vocabulary := lithology.Default()
-	store, err := sqlite.Open(ctx, sqlite.Options{Path: filepath.Join(w.dir, "world.db"), Create: true, Reader: vocabulary})
+	now := func() time.Time { return time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC) }
+	store, err := sqlite.Open(ctx, sqlite.Options{Path: filepath.Join(w.dir, "world.db"), Create: true, Reader: vocabulary, Now: now})
 	if err != nil {
 		return nil, err
 	}
-	now := func() time.Time { return time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC) }
 	if w.desk, err = desk.Open(ctx, desk.Options{Store: store, Vocabulary: vocabulary, Now: now}); err != nil {
 		return nil, err
 	}

@@ -39,11 +39,12 @@ func newRecordWorld(t *testing.T) *recordWorld {
 	t.Helper()
 	ctx := t.Context()
 	vocabulary := lithology.Default()
-	store, err := sqlite.Open(ctx, sqlite.Options{Path: filepath.Join(t.TempDir(), "world.db"), Create: true, Reader: vocabulary})
+	now := func() time.Time { return time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC) }
+	store, err := sqlite.Open(ctx, sqlite.Options{Path: filepath.Join(t.TempDir(), "world.db"), Create: true, Reader: vocabulary, Now: now})
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := desk.Open(ctx, desk.Options{Store: store, Vocabulary: vocabulary, Now: func() time.Time { return time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC) }})
+	d, err := desk.Open(ctx, desk.Options{Store: store, Vocabulary: vocabulary, Now: now})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -21,11 +21,12 @@ import (
 func scoutWorld(t *testing.T, wells []*records.Well) (*desk.Desk, http.Handler) {
 	t.Helper()
 	vocabulary := lithology.Default()
-	store, err := sqlite.Open(t.Context(), sqlite.Options{Path: filepath.Join(t.TempDir(), "scout.db"), Create: true, Reader: vocabulary})
+	now := func() time.Time { return time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC) }
+	store, err := sqlite.Open(t.Context(), sqlite.Options{Path: filepath.Join(t.TempDir(), "scout.db"), Create: true, Reader: vocabulary, Now: now})
 	if err != nil {
 		t.Fatal(err)
 	}
-	d, err := desk.Open(t.Context(), desk.Options{Store: store, Vocabulary: vocabulary, Now: func() time.Time { return time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC) }})
+	d, err := desk.Open(t.Context(), desk.Options{Store: store, Vocabulary: vocabulary, Now: now})
 	if err != nil {
 		t.Fatal(err)
 	}
