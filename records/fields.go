@@ -93,6 +93,7 @@ type rowsRef interface {
 	at(i int) visitable
 	blank() visitable // a new part that is in no list
 	resize(n int)
+	assign(parts []visitable) // copies of these parts become the list
 }
 
 type rowList[T any, P interface {
@@ -109,6 +110,18 @@ func (r rowList[T, P]) resize(n int) {
 		return
 	}
 	*r.p = make([]T, n)
+}
+
+func (r rowList[T, P]) assign(parts []visitable) {
+	if len(parts) == 0 {
+		*r.p = nil
+		return
+	}
+	out := make([]T, len(parts))
+	for i, p := range parts {
+		out[i] = *p.(P)
+	}
+	*r.p = out
 }
 
 func rowsOf[T any, P interface {
