@@ -78,6 +78,7 @@ type Layer struct {
 // StoreView reads one consistent state.
 type StoreView interface {
 	ScoutingView
+	PlateDeskView
 	// Well reads a whole record; an Error with code NotFound where there is
 	// none.
 	Well(ctx context.Context, id int64) (*Well, error)
@@ -115,6 +116,7 @@ type StoreView interface {
 type StoreTx interface {
 	StoreView
 	ScoutingTx
+	PlateDeskTx
 	// Now is the one timestamp of this transaction.
 	Now() time.Time
 	// PutWell writes a record. w.ID 0 makes a new one; otherwise w.Revision

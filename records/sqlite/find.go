@@ -101,29 +101,39 @@ func (v *view) findPlates(ctx context.Context, condition, key string, limit int,
 	where := expression + " " + strings.ReplaceAll(condition, "%s", expression) + " AND p.number IS NOT NULL"
 	return each(ctx, v, "SELECT "+plateColumns+", ifnull(w.number, ''), w.geom, w.id FROM plates p LEFT JOIN wells w ON w.id = p.well_id"+v.staged+" WHERE "+where+
 		" ORDER BY "+expression+", p.id LIMIT ?2", []any{key, limit - len(*out)}, func(rows *sql.Rows) error {
-		var number string
-		var geom []byte
-		var well sql.NullInt64
-		p, err := v.scanPlate(rows, &number, &geom, &well)
+		m, err := v.scanPlateMatch(rows)
 		if err != nil {
 			return err
 		}
-		m := records.Match{Kind: "plate", Text: p.Number, WellID: well.Int64, PlateID: p.ID}
-		switch {
-		case !well.Valid:
-			m.Note = "not linked to a well"
-			for _, s := range p.Seen {
-				if s.Located {
-					m.Lon, m.Lat, m.Known = s.Lon, s.Lat, true
-				}
-			}
-		case number != "":
-			m.Note = "well " + number
-		}
-		locate(&m, geom)
 		*out = append(*out, m)
 		return nil
 	})
+}
+
+// scanPlateMatch reads a plate as the answer to a search: plateColumns, and the
+// number, place and key of the well that it is linked to.
+func (v *view) scanPlateMatch(rows *sql.Rows) (records.Match, error) {
+	var number string
+	var geom []byte
+	var well sql.NullInt64
+	p, err := v.scanPlate(rows, &number, &geom, &well)
+	if err != nil {
+		return records.Match{}, err
+	}
+	m := records.Match{Kind: "plate", Text: p.Number, WellID: well.Int64, PlateID: p.ID}
+	switch {
+	case !well.Valid:
+		m.Note = "not linked to a well"
+		for _, s := range p.Seen {
+			if s.Located {
+				m.Lon, m.Lat, m.Known = s.Lon, s.Lat, true
+			}
+		}
+	case number != "":
+		m.Note = "well " + number
+	}
+	locate(&m, geom)
+	return m, nil
 }
 
 func (v *view) findPlaces(ctx context.Context, condition, key string, limit int, out *[]records.Match) error {

@@ -4,8 +4,6 @@ import (
 	"context"
 	"database/sql"
 
-	"github.com/google/uuid"
-
 	"tallybook/records"
 )
 
@@ -94,13 +92,9 @@ func (t *tx) PutPlate(ctx context.Context, p *records.Plate, why string) error {
 			return &records.Error{Code: records.Invalid, Field: "seen", Message: "a sighting's longitude and latitude are no position on the earth"}
 		}
 	}
-	uid := p.UID
-	if uid == "" {
-		id, err := uuid.NewV7()
-		if err != nil {
-			return translate(err, "new uid")
-		}
-		uid = id.String()
+	uid, err := t.plateUID(ctx, p)
+	if err != nil {
+		return err
 	}
 	written := *p
 	written.UID = uid
@@ -133,18 +127,12 @@ func (t *tx) PutPlate(ctx context.Context, p *records.Plate, why string) error {
 			return records.Errorf(records.Conflict, "the plate was changed by somebody else meanwhile: look at it again before writing")
 		}
 	}
-	if taken, err := t.uidTaken(ctx, "plates", uid, p.ID); err != nil || taken {
-		if err == nil {
-			err = &records.Error{Code: records.Conflict, Field: "uid", Message: "there is a plate with this uid already"}
-		}
-		return err
-	}
 	if err := t.touch(ctx); err != nil {
 		return err
 	}
-	values := []any{uid, revision + 1, textOrNull(p.Number), string(doc), idOrNull(p.WellID), textOrNull(p.LinkedBy), textOrNull(formatTime(p.LinkedAt))}
+	values := []any{uid, revision + 1, textOrNull(p.Number), string(doc), idOrNull(p.WellID), textOrNull(p.LinkedBy), textOrNull(formatTime(p.LinkedAt)), t.commit}
 	if p.ID == 0 {
-		result, err := t.write(ctx, "INSERT INTO plates(uid, revision, number, doc, well_id, linked_by, linked_at) VALUES (?, ?, ?, ?, ?, ?, ?)", values...)
+		result, err := t.write(ctx, "INSERT INTO plates(uid, revision, number, doc, well_id, linked_by, linked_at, changed_commit) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", values...)
 		if err != nil {
 			return err
 		}
@@ -155,15 +143,20 @@ func (t *tx) PutPlate(ctx context.Context, p *records.Plate, why string) error {
 		if err := t.keepPlates(ctx, "id = ?", p.ID, why); err != nil {
 			return err
 		}
-		_, err := t.write(ctx, "UPDATE plates SET uid = ?, revision = ?, number = ?, doc = ?, well_id = ?, linked_by = ?, linked_at = ? WHERE id = ?",
+		_, err := t.write(ctx, "UPDATE plates SET uid = ?, revision = ?, number = ?, doc = ?, well_id = ?, linked_by = ?, linked_at = ?, changed_commit = ? WHERE id = ?",
 			append(values, p.ID)...)
 		if err != nil {
 			return err
 		}
 	}
 	p.Revision, p.UID = revision+1, uid
-	// A plate is part of what maps show of its well.
-	for _, well := range []int64{oldWell, p.WellID} {
+	return t.touchWells(ctx, oldWell, p.WellID)
+}
+
+// touchWells has maps show anew the wells whose plates changed: a plate is part
+// of what they show.
+func (t *tx) touchWells(ctx context.Context, ids ...int64) error {
+	for _, well := range ids {
 		if well == 0 {
 			continue
 		}
@@ -173,6 +166,89 @@ func (t *tx) PutPlate(ctx context.Context, p *records.Plate, why string) error {
 		t.forgetPicture(well)
 	}
 	return nil
+}
+
+// plateUID gives the public name that a plate is to have: the one that it has
+// had, the one given, or a new one.
+func (t *tx) plateUID(ctx context.Context, p *records.Plate) (string, error) {
+	if p.ID != 0 && p.UID == "" {
+		var uid string
+		_, err := t.one(ctx, "SELECT uid FROM plates WHERE id = ?", []any{p.ID}, &uid)
+		if err != nil || uid != "" {
+			return uid, err
+		}
+	}
+	uid, err := newUID(p.UID)
+	if err != nil {
+		return "", err
+	}
+	if taken, err := t.uidTaken(ctx, "plates", uid, p.ID); err != nil || taken {
+		if err == nil {
+			err = &records.Error{Code: records.Conflict, Field: "uid", Message: "there is a plate with this uid already"}
+		}
+		return "", err
+	}
+	return uid, nil
+}
+
+// RemovePlate implements records.PlateDeskTx.
+func (t *tx) RemovePlate(ctx context.Context, id, revision int64, why string) error {
+	p, err := t.Plate(ctx, id)
+	switch {
+	case records.CodeOf(err) == records.NotFound && err != nil:
+		return records.Errorf(records.NotFound, "the plate is no longer there: somebody took it out meanwhile")
+	case err != nil:
+		return err
+	case p.Revision != revision:
+		return records.Errorf(records.Conflict, "the plate was changed by somebody else meanwhile: look at it again before writing")
+	}
+	if err := t.touch(ctx); err != nil {
+		return err
+	}
+	if err := t.keepPlates(ctx, "id = ?", id, why); err != nil {
+		return err
+	}
+	if _, err := t.write(ctx, "DELETE FROM plates WHERE id = ?", id); err != nil {
+		return err
+	}
+	return t.touchWells(ctx, p.WellID)
+}
+
+// PlateIDByUID implements records.PlateDeskView.
+func (v *view) PlateIDByUID(ctx context.Context, uid string) (id int64, err error) {
+	found, err := v.one(ctx, "SELECT id FROM plates WHERE uid = ?", []any{uid}, &id)
+	if err == nil && !found {
+		err = records.Errorf(records.NotFound, "there is no plate %q", uid)
+	}
+	return id, err
+}
+
+// PlateRevisions implements records.PlateDeskView.
+func (v *view) PlateRevisions(ctx context.Context, id int64) ([]records.Earlier[records.Plate], error) {
+	var out []records.Earlier[records.Plate]
+	const query = "SELECT revision, until, by, ifnull(why, ''), image, ifnull(well_id, 0), ifnull(linked_by, ''), ifnull(linked_at, '') FROM plate_revisions WHERE plate_id = ? ORDER BY revision DESC"
+	err := each(ctx, v, query, []any{id}, func(rows *sql.Rows) error {
+		e := records.Earlier[records.Plate]{Image: &records.Plate{}}
+		var until, by, at string
+		var image []byte
+		var well int64
+		if err := rows.Scan(&e.Revision, &until, &e.By, &e.Why, &image, &well, &by, &at); err != nil {
+			return err
+		}
+		var err error
+		if e.Until, err = parseTime(until); err != nil {
+			return err
+		}
+		if faults := e.Image.ParsePlate(image); records.Refuses(faults) {
+			v.store.o.Log.Warn("an earlier state of a plate cannot be read in full", "plate", id, "error", records.FaultError(faults))
+		}
+		p := e.Image
+		p.ID, p.Revision, p.WellID, p.LinkedBy = id, e.Revision, well, by
+		p.LinkedAt, err = parseTime(at)
+		out = append(out, e)
+		return err
+	})
+	return out, err
 }
 
 // keepPlates keeps the images of the plates that fulfil a condition on id.

@@ -24,10 +24,11 @@ func fresh(t *testing.T) records.Store {
 	return s
 }
 
-func TestSightingsConform(t *testing.T) { recordstest.ConformSightings(t, fresh) }
-func TestSettingsConform(t *testing.T)  { recordstest.ConformSettings(t, fresh) }
-func TestForecastsConform(t *testing.T) { recordstest.ConformForecasts(t, fresh) }
-func TestJobsConform(t *testing.T)      { recordstest.ConformJobs(t, fresh) }
+func TestSightingsConform(t *testing.T)  { recordstest.ConformSightings(t, fresh) }
+func TestSettingsConform(t *testing.T)   { recordstest.ConformSettings(t, fresh) }
+func TestForecastsConform(t *testing.T)  { recordstest.ConformForecasts(t, fresh) }
+func TestJobsConform(t *testing.T)       { recordstest.ConformJobs(t, fresh) }
+func TestPlateDeskConforms(t *testing.T) { recordstest.ConformPlateDesk(t, fresh) }
 
 // seen is a file with two sightings, a job and a forecast that nobody has open.
 func seen(t *testing.T) string {
