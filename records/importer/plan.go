@@ -5,17 +5,22 @@ import (
 	"sort"
 	"strings"
 
+	"tallybook/geo/position"
 	"tallybook/records"
 )
 
 // plan says what becomes of each column of a table.
 type plan struct {
-	columns []column
-	groups  []group // properties to be written, by the object they stand in
-	place   map[string]int
-	order   dateOrder
-	notes   []string
-	used    map[string]bool // names of properties that a row's object may have
+	columns   []column
+	groups    []group // properties to be written, by the object they stand in
+	place     map[string]int
+	steps     []step         // what makes further columns of those in the header
+	inFile    int            // how many columns the header names; the rest is made
+	ditto     bool           // whether a column may say what the row above says
+	datum     position.Datum // of the positions, as a mapping states it
+	vertDatum string
+	notes     []string
+	used      map[string]bool // names of properties that a row's object may have
 }
 
 // extraColumn is the column in which our own tables hold what the model has no
@@ -26,8 +31,13 @@ const extraColumn = "extra"
 type column struct {
 	name     string
 	property string // as the profile names it, in its group; or the column's own name
+	field    string // the field that it gives, "" for none
 	kind     fieldKind
 	mapped   bool
+	left     bool // neither read nor kept: left out, or cut or joined into others
+	order    dateOrder
+	rule     *ColumnMapping // what a mapping says of it, nil for nothing
+	unknown  map[string]bool
 }
 
 // group is one object of the record and the columns that go into it.
@@ -37,69 +47,104 @@ type group struct {
 	columns []int
 }
 
-// newPlan settles the columns of a header by the options, then by their names.
-func newPlan(header []string, o *Options) (*plan, error) {
-	p := &plan{columns: make([]column, len(header)), place: make(map[string]int)}
+// planner settles what becomes of the columns.
+type planner struct {
+	*plan
+	fields  []field
+	taken   map[string]int // column by field
+	units   map[string]unitChoice
+	inGroup map[string]int
+}
+
+// newPlan settles the columns of a header: by what a mapping says of them,
+// then by the options, and where there is no mapping by their names.
+func newPlan(header []string, o *Options, sheet *SheetMapping) (*plan, error) {
+	p := &planner{
+		plan:   &plan{columns: make([]column, len(header)), place: make(map[string]int), inFile: len(header)},
+		fields: tableFields(), taken: make(map[string]int), inGroup: make(map[string]int),
+	}
 	if err := p.nameColumns(header); err != nil {
 		return nil, err
 	}
-	fields := tableFields()
-	taken := make(map[string]int) // column by field
-	units, err := readUnits(fields, o.Units)
-	if err != nil {
+	var err error
+	if p.units, err = readUnits(p.fields, o.Units); err != nil {
 		return nil, err
 	}
-	inGroup := make(map[string]int)
-	assign := func(i int, f field, unit records.Unit) error {
-		if other, twice := taken[f.name]; twice { // asked for under two of its names
-			return records.Errorf(records.Invalid, "the field %s is given by two columns, %q and %q; name one of them", f.name, p.columns[other].name, p.columns[i].name)
-		}
-		taken[f.name] = i
-		return p.assign(i, f, unit, units, inGroup)
-	}
-	for _, name := range sortedKeys(o.Columns) {
-		f, unit, ok := fieldAndUnit(fields, name)
-		if !ok {
-			return nil, unknown("field", name, fieldNames(fields))
-		}
-		i, err := p.find(o.Columns[name])
-		if err != nil {
-			return nil, err
-		}
-		if p.columns[i].mapped {
-			return nil, records.Errorf(records.Invalid, "the column %q is asked to give two fields, %s among them; a column gives one", p.columns[i].name, f.name)
-		}
-		if err := assign(i, f, unit); err != nil {
+	if sheet != nil {
+		if err := p.byMapping(sheet); err != nil {
 			return nil, err
 		}
 	}
-	for i := range p.columns {
-		if p.columns[i].mapped {
-			continue
-		}
-		f, unit, ok := fieldAndUnit(fields, p.columns[i].name)
-		if !ok {
-			continue
-		}
-		if other, already := taken[f.name]; already {
-			p.notes = append(p.notes, fmt.Sprintf("column %q says %s, which is read from %q; it is kept as it stands and not used", p.columns[i].name, f.name, p.columns[other].name))
-			continue
-		}
-		if err := assign(i, f, unit); err != nil {
+	if err := p.byOptions(o.Columns); err != nil {
+		return nil, err
+	}
+	if sheet == nil {
+		if err := p.byNames(); err != nil {
 			return nil, err
 		}
 	}
-	for name := range units {
-		if _, ok := taken[name]; !ok {
+	for name := range p.units {
+		if _, ok := p.taken[name]; !ok {
 			return nil, records.Errorf(records.Invalid, "a unit is given for %s, which no column holds; say which one does (%s=COLUMN)", name, name)
 		}
 	}
 	// A letter, or a list of something else, would make records of nothing.
-	if len(taken) == 0 {
+	if len(p.taken) == 0 {
 		return nil, records.Errorf(records.Invalid, "none of the columns (%s) is one that is known; if it is a table of wells, say which column holds what (such as lon=X, lat=Y, depth_to_bedrock=ROCK)", clip(strings.Join(header, ", ")))
 	}
-	p.keepRest(inGroup)
-	return p, nil
+	p.keepRest(p.inGroup)
+	return p.plan, nil
+}
+
+// byOptions settles the columns that Options.Columns names.
+func (p *planner) byOptions(columns map[string]string) error {
+	for _, name := range sortedKeys(columns) {
+		f, unit, ok := fieldAndUnit(p.fields, name)
+		if !ok {
+			return unknown("field", name, fieldNames(p.fields))
+		}
+		i, err := p.find(columns[name])
+		if err != nil {
+			return err
+		}
+		if p.columns[i].mapped {
+			return records.Errorf(records.Invalid, "the column %q is asked to give two fields, %s among them; a column gives one", p.columns[i].name, f.name)
+		}
+		if err := p.give(i, f, unit); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// byNames settles the columns whose names are those of fields.
+func (p *planner) byNames() error {
+	for i := range p.columns {
+		if p.columns[i].mapped {
+			continue
+		}
+		f, unit, ok := fieldAndUnit(p.fields, p.columns[i].name)
+		if !ok {
+			continue
+		}
+		if other, already := p.taken[f.name]; already {
+			p.notes = append(p.notes, fmt.Sprintf("column %q says %s, which is read from %q; it is kept as it stands and not used", p.columns[i].name, f.name, p.columns[other].name))
+			continue
+		}
+		if err := p.give(i, f, unit); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// give gives a column to a field that no other gives.
+func (p *planner) give(i int, f field, unit records.Unit) error {
+	if other, twice := p.taken[f.name]; twice { // asked for under two of its names
+		return records.Errorf(records.Invalid, "the field %s is given by two columns, %q and %q; name one of them", f.name, p.columns[other].name, p.columns[i].name)
+	}
+	p.taken[f.name] = i
+	return p.assign(i, f, unit, p.units, p.inGroup)
 }
 
 // nameColumns takes over the header's names and refuses what cannot be one.
@@ -156,7 +201,7 @@ func (p *plan) find(name string) (int, error) {
 // assign gives a column to a field.
 func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitChoice, inGroup map[string]int) error {
 	c := &p.columns[i]
-	c.mapped, c.kind = true, f.kind
+	c.mapped, c.left, c.kind, c.field = true, false, f.kind, f.name
 	choice, chosen := units[f.name]
 	switch f.kind {
 	case placeField:
@@ -164,7 +209,7 @@ func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitCh
 		return nil
 	case dateField:
 		if chosen {
-			p.order = choice.order
+			c.order = choice.order
 		}
 	case quantityField:
 		u, err := p.settleUnit(c.name, f, unit, choice.unit)
@@ -231,7 +276,7 @@ func (p *plan) keepRest(inGroup map[string]int) {
 	p.used = propertyNames()
 	for i := range p.columns {
 		c := &p.columns[i]
-		if c.mapped {
+		if c.mapped || c.left {
 			continue
 		}
 		if c.name == extraColumn {
@@ -303,26 +348,40 @@ func readUnits(fields []field, asked map[string]string) (map[string]unitChoice, 
 		if !ok {
 			return nil, unknown("field", name, fieldNames(fields))
 		}
-		text := asked[name]
-		var choice unitChoice
-		switch f.kind {
-		case dateField:
-			if choice.order, ok = parseDateOrder(text); !ok {
-				return nil, records.Errorf(records.Invalid, "the order of %s is %q; use ymd, mdy or dmy", f.name, text)
-			}
-		case quantityField:
-			if choice.unit, ok = unitOf(f.dimension, text); !ok {
-				return nil, records.Errorf(records.Invalid, "%q is not a unit of %s; use one of %s", text, f.name, strings.Join(unitSymbols(f.dimension), ", "))
-			}
-			if named != records.NoUnit && named != choice.unit {
-				return nil, records.Errorf(records.Invalid, "%s=%s names two units", name, text)
-			}
-		default:
-			return nil, records.Errorf(records.Invalid, "%s has no unit", f.name)
+		choice, err := chooseUnit(f, named, name, asked[name])
+		if err != nil {
+			return nil, err
 		}
 		out[f.name] = choice
 	}
 	return out, nil
+}
+
+// chooseUnit reads what is said of a field's unit or, for a date, of the order
+// of its parts. named is the unit that the field's name ends in, and name how
+// it was written.
+func chooseUnit(f field, named records.Unit, name, text string) (choice unitChoice, err error) {
+	if text == "" {
+		choice.unit = named
+		return choice, nil
+	}
+	ok := false
+	switch f.kind {
+	case dateField:
+		if choice.order, ok = parseDateOrder(text); !ok {
+			return choice, records.Errorf(records.Invalid, "the order of %s is %q; use ymd, mdy or dmy", f.name, text)
+		}
+	case quantityField:
+		if choice.unit, ok = unitOf(f.dimension, text); !ok {
+			return choice, records.Errorf(records.Invalid, "%q is not a unit of %s; use one of %s", text, f.name, strings.Join(unitSymbols(f.dimension), ", "))
+		}
+		if named != records.NoUnit && named != choice.unit {
+			return choice, records.Errorf(records.Invalid, "%s=%s names two units", name, text)
+		}
+	default:
+		return choice, records.Errorf(records.Invalid, "%s has no unit", f.name)
+	}
+	return choice, nil
 }
 
 func unitSymbols(d records.Dimension) []string {

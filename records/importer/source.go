@@ -32,6 +32,15 @@ type Options struct {
 	// a date the order of its parts, "ymd", "mdy" or "dmy").
 	Columns map[string]string
 	Units   map[string]string
+	// Mapping says what sheets and columns mean, in more detail than Columns
+	// and Units; nil: columns are told by their names.
+	Mapping *Mapping
+	// Sheet is the sheet of a workbook that is read alone; "" is all that the
+	// mapping names, or that look like parts of wells.
+	Sheet string
+	// With are tables in files of their own that go with the first: its wells'
+	// strata, casing and so on, joined by the key that the mapping names.
+	With []Beside
 	// Delimiter parts the fields of a table; 0 is told by its first line.
 	Delimiter byte
 
@@ -42,6 +51,28 @@ type Options struct {
 
 	// Validate says against what each record and plate is held.
 	Validate records.ValidateOptions
+}
+
+// sheetMapping is what the mapping says of a table, nil where there is no
+// mapping.
+func (o *Options) sheetMapping(name string, alone bool) (*SheetMapping, error) {
+	if o.Mapping == nil {
+		return nil, nil
+	}
+	if err := o.Mapping.Check(); err != nil {
+		return nil, err
+	}
+	s := o.Mapping.SheetFor(name, alone)
+	if s == nil {
+		return nil, records.Errorf(records.Invalid, "the mapping says nothing of %s", o.Name)
+	}
+	return s, nil
+}
+
+// Beside is a table in a file of its own.
+type Beside struct {
+	Sheet string // the name by which a mapping knows it, or its role
+	Path  string
 }
 
 func (o *Options) limits() limits {
@@ -73,6 +104,9 @@ type Source struct {
 
 // Open opens the file of a source. The caller closes it.
 func Open(path string, o Options) (*Source, error) {
+	if len(o.With) > 0 {
+		return nil, records.Errorf(records.Invalid, "tables in files of their own are looked at and not taken in yet; bring them into one table")
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		if os.IsNotExist(err) {
@@ -111,26 +145,9 @@ func NewSource(r io.Reader, o Options) (*Source, error) {
 	default:
 		return nil, records.Errorf(records.Invalid, "encoding %q is not read; use %s or %s", o.Encoding, UTF8, Windows1252)
 	}
-	s := &Source{name: o.Name, read: &countingReader{r: r, digest: sha256.New()}, names: newNames()}
-	w := newWindow(s.read)
-	for len(w.rest()) < 512 && w.more() {
-	}
-	if err := w.failed(); err != nil {
-		return nil, readError(o.Name, err)
-	}
-	if err := otherKind(o.Name, w.rest()); err != nil {
+	s, w, err := openText(r, &o)
+	if err != nil {
 		return nil, err
-	}
-	if bigEndian, is := utf16Order(w.rest()); is {
-		w = newWindow(utf16Reader(io.MultiReader(strings.NewReader(string(w.rest())), s.read), bigEndian))
-		w.more()
-		s.notes = append(s.notes, "the file is in UTF-16; it was read as the same text in UTF-8, and bytes are counted there")
-	} else if err := notText(o.Name, w.rest()); err != nil {
-		return nil, err
-	}
-	if strings.HasPrefix(string(w.rest()[:min(3, len(w.rest()))]), string(utf8BOM)) {
-		w.take(len(utf8BOM))
-		w.lineStart = w.offset()
 	}
 	if err := s.tellFormat(w, &o); err != nil {
 		return nil, err
@@ -138,9 +155,36 @@ func NewSource(r io.Reader, o Options) (*Source, error) {
 	return s, nil
 }
 
-func (s *Source) tellFormat(w *window, o *Options) error {
+// openText begins to read a source of text, behind its mark of byte order.
+func openText(r io.Reader, o *Options) (*Source, *window, error) {
+	s := &Source{name: o.Name, read: &countingReader{r: r, digest: sha256.New()}, names: newNames()}
+	w := newWindow(s.read)
+	for len(w.rest()) < 512 && w.more() {
+	}
+	if err := w.failed(); err != nil {
+		return nil, nil, readError(o.Name, err)
+	}
+	if err := otherKind(o.Name, w.rest()); err != nil {
+		return nil, nil, err
+	}
+	if bigEndian, is := utf16Order(w.rest()); is {
+		w = newWindow(utf16Reader(io.MultiReader(strings.NewReader(string(w.rest())), s.read), bigEndian))
+		w.more()
+		s.notes = append(s.notes, "the file is in UTF-16; it was read as the same text in UTF-8, and bytes are counted there")
+	} else if err := notText(o.Name, w.rest()); err != nil {
+		return nil, nil, err
+	}
+	if strings.HasPrefix(string(w.rest()[:min(3, len(w.rest()))]), string(utf8BOM)) {
+		w.take(len(utf8BOM))
+		w.lineStart = w.offset()
+	}
+	return s, w, nil
+}
+
+// settleFormat tells what the source is where the options leave it open, with
+// its first byte that is no space and whether it looks like a feature a line.
+func (s *Source) settleFormat(w *window, o *Options) (first byte, lines bool) {
 	s.format = o.Format
-	first := byte(0)
 	if b := strings.TrimLeft(string(w.rest()[:min(len(w.rest()), 4096)]), " \t\r\n"); b != "" {
 		first = b[0]
 	}
@@ -152,15 +196,24 @@ func (s *Source) tellFormat(w *window, o *Options) error {
 			s.format = GeoJSON
 		}
 	}
+	return first, strayLines || hasAnySuffix(lower, ".geojsonl", ".ndjson", ".jsonl", ".geojsons")
+}
+
+func (s *Source) tellFormat(w *window, o *Options) error {
+	first, lines := s.settleFormat(w, o)
 	if s.format == CSV {
-		t, err := openTable(w, o)
+		sheet, err := o.sheetMapping("", true)
+		if err != nil {
+			return err
+		}
+		t, err := openTable(w, o, sheet)
 		if err != nil {
 			return err
 		}
 		s.rows, s.header, s.notes = t, t.headerRaw, append(s.notes, t.notes...)
 		return nil
 	}
-	return s.openGeoJSON(w, o, first, strayLines || hasAnySuffix(lower, ".geojsonl", ".ndjson", ".jsonl", ".geojsons"))
+	return s.openGeoJSON(w, o, first, lines)
 }
 
 // featureLineIn says whether a line near the beginning is a feature, so that a

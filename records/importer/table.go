@@ -27,8 +27,8 @@ type table struct {
 // maxRecordLines bounds how far the partner of a quotation mark is looked for.
 const maxRecordLines = 1000
 
-// openTable reads the header and settles what each column means.
-func openTable(w *window, o *Options) (*table, error) {
+// beginTable begins to read a table, whatever its header says.
+func beginTable(w *window, o *Options) *table {
 	for len(w.rest()) < windowSize && w.more() {
 	}
 	if bytes.IndexByte(w.rest(), '\n') < 0 && bytes.IndexByte(w.rest(), '\r') >= 0 {
@@ -37,32 +37,66 @@ func openTable(w *window, o *Options) (*table, error) {
 	}
 	t := &table{w: w, limits: o.limits(), delimiter: o.Delimiter}
 	t.features = &featureDecoder{source: o.Name, encoding: o.Encoding, limits: t.limits, validate: o.Validate}
-	c, err := t.header(o.Name)
+	return t
+}
+
+// openTable reads the header and settles what each column means.
+func openTable(w *window, o *Options, sheet *SheetMapping) (*table, error) {
+	t := beginTable(w, o)
+	cells, err := t.columnNames(o, sheet)
 	if err != nil {
 		return nil, err
 	}
-	t.headerRaw = bytes.Clone(c.raw)
-	row := Row{Raw: t.headerRaw}
-	text, ok := decodeText(&row, o.Encoding)
-	if !ok {
-		return nil, records.Errorf(records.Invalid, "the header of %s %s", o.Name, row.Faults[0].String())
-	}
-	for _, f := range row.Faults {
-		t.notes = append(t.notes, "the header "+f.String())
-	}
-	if t.delimiter == 0 {
-		t.delimiter = tellDelimiter(text)
-	}
-	cells, problem := splitCells(text, t.delimiter)
-	if problem != "" {
-		return nil, records.Errorf(records.Invalid, "the header of %s cannot be read: %s", o.Name, problem)
-	}
-	t.plan, err = newPlan(cells, o)
+	t.plan, err = newPlan(cells, o, sheet)
 	if err != nil {
 		return nil, err
 	}
 	t.notes = append(t.notes, t.plan.notes...)
 	return t, nil
+}
+
+// columnNames reads the header: the first line, or the one that the mapping
+// names, with those above it kept for the file of refused rows.
+func (t *table) columnNames(o *Options, sheet *SheetMapping) ([]string, error) {
+	at := 1
+	if sheet != nil && sheet.Header > 1 {
+		at = sheet.Header
+	}
+	var grid [][]string
+	for n := 1; n <= at; n++ {
+		c, err := t.header(o.Name)
+		if err != nil {
+			return nil, err
+		}
+		if n > 1 {
+			t.headerRaw = append(t.headerRaw, '\n')
+		}
+		t.headerRaw = append(t.headerRaw, c.raw...)
+		row := Row{Raw: bytes.Clone(c.raw)}
+		text, ok := decodeText(&row, o.Encoding)
+		if !ok {
+			return nil, records.Errorf(records.Invalid, "the header of %s %s", o.Name, row.Faults[0].String())
+		}
+		for _, f := range row.Faults {
+			t.notes = append(t.notes, "the header "+f.String())
+		}
+		if t.delimiter == 0 && n == at {
+			t.delimiter = tellDelimiter(text)
+		}
+		grid = append(grid, []string{string(text)})
+	}
+	for i := range grid {
+		cells, problem := splitCells([]byte(grid[i][0]), t.delimiter)
+		if problem != "" && i == at-1 {
+			return nil, records.Errorf(records.Invalid, "the header of %s cannot be read: %s", o.Name, problem)
+		}
+		grid[i] = cells
+	}
+	if sheet == nil {
+		return grid[at-1], nil
+	}
+	names, _ := headerNames(grid, at-1)
+	return names, nil
 }
 
 // header cuts the line that names the columns.

@@ -26,13 +26,16 @@ func (t *table) decode(row *Row) {
 		row.refuse("", problem, "put a field that holds a quotation mark between quotes and write the mark twice")
 		return
 	}
-	if want := len(t.plan.columns); len(cells) != want {
+	if want := t.plan.inFile; len(cells) != want {
 		row.refuse("", fmt.Sprintf("has %s where the header names %d", count(len(cells), "field"), want),
 			fmt.Sprintf("put a text that holds %q between quotes", t.delimiter))
 		return
 	}
 	if blank(cells) {
 		row.refuse("", "all of its fields are empty", "take the row out")
+		return
+	}
+	if cells = t.plan.expand(row, cells); row.Faults != nil && records.Refuses(row.Faults) {
 		return
 	}
 	row.Well = &records.Well{}
@@ -43,6 +46,7 @@ func (t *table) decode(row *Row) {
 	}
 	takeOwn(row)
 	t.plan.readPlace(row, cells)
+	t.plan.settleDatum(row)
 	before := len(row.Faults)
 	t.features.finish(row)
 	for i := range row.Faults[before:] {
@@ -117,7 +121,7 @@ func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
 	case flagField:
 		value = flagWord(value)
 	case dateField:
-		written, message := readDate(value, p.order)
+		written, message := readDate(value, c.order)
 		if message != "" {
 			row.refuse(p.withColumn(c.property), message, "say the order of the file's dates: "+c.property+"=ymd, mdy or dmy")
 			return out
