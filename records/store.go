@@ -64,6 +64,17 @@ type Batch struct {
 	Accepted  int64
 	Warned    int64
 	Refused   int64
+
+	// CopyOf is the intake of which this one is a later copy, 0 for none. Of
+	// the rows accepted then, Changed changed a record and Same said nothing
+	// new of one; the others are new. Clashes are the records of which the copy
+	// and the office say different things, Gone those that the copy has no
+	// longer.
+	CopyOf  int64
+	Changed int64
+	Same    int64
+	Clashes int64
+	Gone    int64
 }
 
 // Layer is a set of reference lines, areas or named places of the office's
@@ -79,6 +90,7 @@ type Layer struct {
 type StoreView interface {
 	ScoutingView
 	PlateDeskView
+	IntakeView
 	// Well reads a whole record; an Error with code NotFound where there is
 	// none.
 	Well(ctx context.Context, id int64) (*Well, error)
@@ -117,6 +129,7 @@ type StoreTx interface {
 	StoreView
 	ScoutingTx
 	PlateDeskTx
+	IntakeTx
 	// Now is the one timestamp of this transaction.
 	Now() time.Time
 	// PutWell writes a record. w.ID 0 makes a new one; otherwise w.Revision

@@ -26,6 +26,8 @@ type Desk struct {
 	models     models
 	pasts      pastShelf
 	blind      bool
+	spool      spool
+	works      works
 
 	stop context.CancelFunc
 	done sync.WaitGroup
@@ -44,6 +46,9 @@ type Options struct {
 	// NoPicture leaves the picture of all wells empty: for work that asks
 	// nothing of it, such as taking a file in, on a database of any size.
 	NoPicture bool
+	// Spool is the folder for files that are sent and not yet taken in, beside
+	// the database; "": one of the system's own, which goes with the desk.
+	Spool string
 }
 
 // Open reads the picture of all wells and starts to watch the store. The
@@ -63,6 +68,7 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 		d.log = slog.New(slog.DiscardHandler)
 	}
 	d.models.init()
+	d.spool.folder = o.Spool
 	if d.blind = o.NoPicture; d.blind {
 		d.snap = snapshot.Empty()
 	} else {
@@ -83,11 +89,12 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 
 // Close stops what runs in the background and closes the store.
 func (d *Desk) Close() error {
+	d.works.close()
 	d.stop()
 	d.done.Wait()
 	d.pasts.close()
 	d.snap.Settle()
-	return d.store.Close()
+	return errors.Join(d.store.Close(), d.spool.close())
 }
 
 // Picture is all wells as they stand now.

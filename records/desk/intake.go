@@ -38,6 +38,12 @@ type Intake struct {
 	Accepted func(*importer.Row)
 	// Progress may be nil; size is 0 where it is not known.
 	Progress func(bytesRead, size, rows int64)
+	// Mapping is the mapping by which the source is read, JSON, and Named its
+	// name, to be kept with the intake; may be "".
+	Mapping, Named string
+	// CopyOf is the intake of which the source is a later copy, 0 for none: its
+	// rows are then compared with the records that came in before.
+	CopyOf int64
 }
 
 // TakeIn takes a file in: all of it or, when it breaks off or is interrupted,
@@ -57,8 +63,12 @@ func (d *Desk) TakeIn(ctx context.Context, actor records.Actor, in Intake) (*rec
 }
 
 func (d *Desk) takeIn(ctx context.Context, actor records.Actor, in Intake) (*records.Batch, error) {
-	b := &records.Batch{Source: in.Name, By: actor.Name, State: "staged"}
-	err := d.store.Update(ctx, actor, func(tx records.StoreTx) error {
+	later, err := d.beginCopy(ctx, in.CopyOf)
+	if err != nil {
+		return nil, err
+	}
+	b := &records.Batch{Source: in.Name, By: actor.Name, State: "staged", CopyOf: in.CopyOf}
+	err = d.store.Update(ctx, actor, func(tx records.StoreTx) error {
 		b.StartedAt = tx.Now()
 		return tx.PutBatch(ctx, b)
 	})
@@ -69,7 +79,9 @@ func (d *Desk) takeIn(ctx context.Context, actor records.Actor, in Intake) (*rec
 	if !ok {
 		return nil, errors.New("desk: the store takes no files in")
 	}
-	t := &intake{d: d, in: in, actor: actor, batch: b, bulk: bulk, most: firstChunk, chunks: make(chan []*importer.Row)}
+	t := &intake{d: d, in: in, actor: actor, batch: b, bulk: bulk, most: firstChunk, chunks: make(chan []*importer.Row),
+		report: newReportWriter(in.Source, in.Name), copy: later, ids: map[int64]int64{}}
+	t.report.about.Mapping, t.report.about.Named = in.Mapping, in.Named
 	err = t.read(ctx)
 	if err == nil {
 		err = bulk.PlaceBatch(ctx, actor, b.ID)
@@ -148,6 +160,11 @@ type intake struct {
 	most    int                  // how many it takes
 	chunks  chan []*importer.Row // to the one that writes
 	telling sync.Mutex           // held while the intake's functions are called
+
+	// Of the goroutine that writes.
+	report *reportWriter
+	ids    map[int64]int64 // records of the chunk's rows with something to look at, by the row
+	copy   *laterCopy      // nil: the source is no later copy
 }
 
 // read reads the file to its end while what was read is written: the rows are
@@ -205,7 +222,9 @@ func (t *intake) row(ctx context.Context, r *importer.Row) error {
 		}
 		// Thousands of rows wait to be written: the whole records would take
 		// more memory than what is made ready of them.
-		if len(r.Well.Extra) == 0 {
+		if t.copy != nil {
+			// it is compared
+		} else if len(r.Well.Extra) == 0 {
 			r.Well = &t.plain
 		} else {
 			r.Well = &records.Well{Extra: r.Well.Extra}
@@ -238,6 +257,7 @@ func (t *intake) hand(ctx context.Context) error {
 
 // write writes a chunk in one transaction and accounts for its rows.
 func (t *intake) write(ctx context.Context, chunk []*importer.Row) error {
+	clear(t.ids)
 	err := t.d.store.Update(ctx, t.actor, func(tx records.StoreTx) error { return t.add(ctx, tx, chunk) })
 	if err != nil {
 		return fmt.Errorf("writing rows up to %d: %w", chunk[len(chunk)-1].Number, err)
@@ -245,8 +265,13 @@ func (t *intake) write(ctx context.Context, chunk []*importer.Row) error {
 	t.telling.Lock()
 	defer t.telling.Unlock()
 	for _, r := range chunk {
-		if t.in.Told != nil && len(r.Faults) > 0 {
-			t.in.Told(r)
+		if len(r.Faults) > 0 {
+			if t.in.Told != nil {
+				t.in.Told(r)
+			}
+			if err := t.report.add(r, t.ids[r.Number]); err != nil {
+				return err
+			}
 		}
 		if !r.Refused() {
 			t.batch.Accepted++
@@ -278,7 +303,17 @@ func (t *intake) add(ctx context.Context, tx records.StoreTx, chunk []*importer.
 	rows := make([]*importer.Row, 0, len(chunk))
 	ready := make([]records.ReadyWell, 0, len(chunk))
 	for _, r := range chunk {
-		if !r.Refused() {
+		if r.Refused() {
+			continue
+		}
+		known := false
+		if t.copy != nil {
+			var err error
+			if known, err = t.copy.row(ctx, tx, r, t.batch, tx); err != nil {
+				return fmt.Errorf("row %d: %w", r.Number, err)
+			}
+		}
+		if !known {
 			rows, ready = append(rows, r), append(ready, r.Ready)
 		}
 	}
@@ -288,12 +323,11 @@ func (t *intake) add(ctx context.Context, tx records.StoreTx, chunk []*importer.
 	}
 	for i, r := range rows {
 		if there[i] != 0 {
-			r.Faults = append(r.Faults, records.Fault{
-				Severity: records.Refusal, Field: "uid",
-				Message: fmt.Sprintf("this record is in the database already, as record %d", there[i]),
-				Mend:    "nothing to do if the file was taken in before; else give the row a uid of its own",
-			})
+			r.Faults = append(r.Faults, thereAlready(there[i]))
 			continue
+		}
+		if len(r.Faults) > 0 {
+			t.ids[r.Number] = ids[i]
 		}
 		for _, p := range r.Plates {
 			p.WellID, p.LinkedBy, p.LinkedAt = ids[i], t.actor.Name, tx.Now()
@@ -312,9 +346,24 @@ func (t *intake) publish(ctx context.Context) error {
 			return err
 		}
 	}
+	kept, _, err := t.report.end()
+	if err != nil {
+		return err
+	}
+	kept.Batch = t.batch.ID
 	t.batch.SHA256 = t.in.Source.SHA256()
 	t.batch.State = "published"
-	return t.d.update(ctx, t.actor, func(tx records.StoreTx) error { return tx.PutBatch(ctx, t.batch) })
+	return t.d.update(ctx, t.actor, func(tx records.StoreTx) error {
+		if t.copy != nil {
+			if err := t.copy.publish(ctx, tx, t.batch); err != nil {
+				return err
+			}
+		}
+		if err := tx.PutIntakeReport(ctx, kept); err != nil {
+			return err
+		}
+		return tx.PutBatch(ctx, t.batch)
+	})
 }
 
 // withdraw takes out what was staged, also after an interruption.

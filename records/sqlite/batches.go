@@ -12,11 +12,12 @@ import (
 // Batches implements records.StoreView; a batch is listed whatever its state.
 func (v *view) Batches(ctx context.Context) ([]records.Batch, error) {
 	var out []records.Batch
-	err := each(ctx, v, `SELECT id, uid, source, sha256, started_at, by, state, read, accepted, warned, refused
+	err := each(ctx, v, `SELECT id, uid, source, sha256, started_at, by, state, read, accepted, warned, refused, ifnull(copy_of, 0), changed, same, clashes, gone
 		FROM batches ORDER BY id`, nil, func(rows *sql.Rows) error {
 		var b records.Batch
 		var started string
-		err := rows.Scan(&b.ID, &b.UID, &b.Source, &b.SHA256, &started, &b.By, &b.State, &b.Read, &b.Accepted, &b.Warned, &b.Refused)
+		err := rows.Scan(&b.ID, &b.UID, &b.Source, &b.SHA256, &started, &b.By, &b.State, &b.Read, &b.Accepted, &b.Warned, &b.Refused,
+			&b.CopyOf, &b.Changed, &b.Same, &b.Clashes, &b.Gone)
 		if err != nil {
 			return err
 		}
@@ -51,10 +52,11 @@ func (t *tx) PutBatch(ctx context.Context, b *records.Batch) error {
 	if err := t.touch(ctx); err != nil {
 		return err
 	}
-	values := []any{b.UID, b.Source, b.SHA256, formatTime(b.StartedAt), b.By, b.State, b.Read, b.Accepted, b.Warned, b.Refused, t.commit}
+	values := []any{b.UID, b.Source, b.SHA256, formatTime(b.StartedAt), b.By, b.State, b.Read, b.Accepted, b.Warned, b.Refused, t.commit,
+		idOrNull(b.CopyOf), b.Changed, b.Same, b.Clashes, b.Gone}
 	if b.ID == 0 {
-		result, err := t.write(ctx, `INSERT INTO batches(uid, source, sha256, started_at, by, state, read, accepted, warned, refused, state_commit)
-			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, values...)
+		result, err := t.write(ctx, `INSERT INTO batches(uid, source, sha256, started_at, by, state, read, accepted, warned, refused, state_commit, copy_of, changed, same, clashes, gone)
+			VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`, values...)
 		if err != nil {
 			return err
 		}
@@ -64,7 +66,8 @@ func (t *tx) PutBatch(ctx context.Context, b *records.Batch) error {
 		return t.lookBatches(ctx)
 	}
 	result, err := t.write(ctx, `UPDATE batches SET uid = ?1, source = ?2, sha256 = ?3, started_at = ?4, by = ?5,
-		state_commit = iif(state = ?6, state_commit, ?11), state = ?6, read = ?7, accepted = ?8, warned = ?9, refused = ?10 WHERE id = ?12`,
+		state_commit = iif(state = ?6, state_commit, ?11), state = ?6, read = ?7, accepted = ?8, warned = ?9, refused = ?10,
+		copy_of = ?12, changed = ?13, same = ?14, clashes = ?15, gone = ?16 WHERE id = ?17`,
 		append(values, b.ID)...)
 	if err != nil {
 		return err
@@ -99,7 +102,13 @@ func (t *tx) RemoveBatch(ctx context.Context, id int64, why string) (removed, ke
 	}
 	// Edited means written again by anybody: the revision is no longer 1.
 	const going = "(SELECT id FROM wells WHERE batch_id = ?1 AND revision = 1)"
-	if state != "staged" {
+	if state == "staged" {
+		for _, table := range []string{"intake_changes", "intake_reports"} {
+			if _, err := t.write(ctx, "DELETE FROM "+table+" WHERE batch_id = ?", id); err != nil {
+				return 0, 0, err
+			}
+		}
+	} else {
 		if _, err := t.write(ctx, "INSERT INTO revisions(well_id, revision, until, by, why, image) SELECT well_id, revision, ?2, ?3, ?4, doc FROM well_records WHERE well_id IN "+going,
 			id, formatTime(t.now), t.actor.Name, textOrNull(why)); err != nil {
 			return 0, 0, err
