@@ -44,8 +44,9 @@ type IntakeView interface {
 	// there in the order of their keys, then those that the office has taken
 	// out.
 	SourceImages(ctx context.Context, batches []int64, fn func(*SourceImage) error) error
-	// SourceImage is the same of one record that is there.
-	SourceImage(ctx context.Context, wellID int64) (*Well, error)
+	// SourceImage is the same of one record that is there; where before is not
+	// 0, as it was told before that intake.
+	SourceImage(ctx context.Context, wellID, before int64) (*Well, error)
 	// CopyChanges gives what a copy says of records, in the order of their
 	// keys, those alone whose keys are above after, at most limit.
 	CopyChanges(ctx context.Context, batch, after int64, limit int) ([]CopyChange, error)

@@ -44,9 +44,10 @@ func notNil(b []byte) []byte {
 // sourceImage is an SQL expression: what its source last told of well w, whose
 // text is r. A record that was taken out and brought back began anew with
 // what it was then: the image that it came in with stands under its old key.
+// Its first value is an intake: only those before it count.
 const sourceImage = `coalesce(
   (SELECT c.image FROM intake_changes c JOIN batches b ON b.id = c.batch_id
-    WHERE c.well_id = w.id AND c.image IS NOT NULL AND b.state = 'published' ORDER BY c.batch_id DESC LIMIT 1),
+    WHERE c.well_id = w.id AND c.image IS NOT NULL AND b.state = 'published' AND c.batch_id < ? ORDER BY c.batch_id DESC LIMIT 1),
   (SELECT e.image FROM removed m JOIN revisions e ON e.well_id = m.well_id AND e.revision = 1 WHERE m.uid = w.uid ORDER BY m.well_id LIMIT 1),
   (SELECT e.image FROM revisions e WHERE e.well_id = w.id AND e.revision = 1),
   r.doc)`
@@ -62,21 +63,21 @@ func (v *view) SourceImages(ctx context.Context, batches []int64, fn func(*recor
 	}
 	in := strings.Join(ids, ",")
 	there := "SELECT w.id, " + sourceImage + " FROM wells w LEFT JOIN well_records r ON r.well_id = w.id WHERE w.batch_id IN (" + in + ") AND w.id > ?" + v.staged + " ORDER BY w.id LIMIT ?"
-	if err := v.images(ctx, there, false, fn); err != nil {
+	if err := v.images(ctx, there, []any{int64(math.MaxInt64)}, false, fn); err != nil {
 		return err
 	}
 	out := `SELECT m.well_id, e.image FROM removed m JOIN revisions e ON e.well_id = m.well_id
 		WHERE json_extract(e.image, '$.batch') IN (` + in + `) AND m.well_id > ?
 		AND e.revision = (SELECT max(revision) FROM revisions l WHERE l.well_id = m.well_id)
 		AND NOT EXISTS (SELECT 1 FROM wells w WHERE w.uid = m.uid) ORDER BY m.well_id LIMIT ?`
-	return v.images(ctx, out, true, fn)
+	return v.images(ctx, out, nil, true, fn)
 }
 
 // images hands out what a query finds, a page at a time.
-func (v *view) images(ctx context.Context, query string, out bool, fn func(*records.SourceImage) error) error {
+func (v *view) images(ctx context.Context, query string, args []any, out bool, fn func(*records.SourceImage) error) error {
 	for last := int64(math.MinInt64); ; {
 		var page []*records.SourceImage
-		err := each(ctx, v, query, []any{last, pageSize}, func(rows *sql.Rows) error {
+		err := each(ctx, v, query, append(slices.Clone(args), last, pageSize), func(rows *sql.Rows) error {
 			s := &records.SourceImage{Image: &records.Well{}, Out: out}
 			var doc []byte
 			if err := rows.Scan(&s.WellID, &doc); err != nil {
@@ -112,9 +113,12 @@ func (v *view) readImage(id int64, doc []byte, w *records.Well) {
 }
 
 // SourceImage implements records.IntakeView.
-func (v *view) SourceImage(ctx context.Context, wellID int64) (*records.Well, error) {
+func (v *view) SourceImage(ctx context.Context, wellID, before int64) (*records.Well, error) {
+	if before == 0 {
+		before = math.MaxInt64
+	}
 	var doc []byte
-	found, err := v.one(ctx, "SELECT "+sourceImage+" FROM wells w LEFT JOIN well_records r ON r.well_id = w.id WHERE w.id = ?"+v.staged, []any{wellID}, &doc)
+	found, err := v.one(ctx, "SELECT "+sourceImage+" FROM wells w LEFT JOIN well_records r ON r.well_id = w.id WHERE w.id = ?"+v.staged, []any{before, wellID}, &doc)
 	if err != nil {
 		return nil, err
 	}
