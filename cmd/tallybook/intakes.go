@@ -25,11 +25,14 @@ func (cmd *intakesCommand) Run(c *console) error {
 	}
 	p := &printer{w: c.out}
 	if cmd.Withdraw != 0 {
-		removed, left, err := d.Withdraw(c.ctx, desk.LocalPerson(), cmd.Withdraw)
+		back, err := d.Withdraw(c.ctx, desk.LocalPerson(), cmd.Withdraw)
 		if err != nil {
 			return closeAfter(d, err)
 		}
-		p.f("intake %d taken back: %d records taken out, %d left because somebody worked on them\n", cmd.Withdraw, removed, left)
+		p.f("intake %d taken back: %d records taken out, %d left because somebody worked on them\n", cmd.Withdraw, back.Removed, back.Left)
+		if back.Back > 0 {
+			p.f("%d records that it had changed are as they were before\n", back.Back)
+		}
 		return closeAfter(d, p.err)
 	}
 	batches, err := d.Intakes(c.ctx, desk.LocalPerson())

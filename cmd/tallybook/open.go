@@ -36,7 +36,12 @@ func (c *console) openDesk(path string, o opening) (*desk.Desk, error) {
 			return nil, closeAfter(store, err)
 		}
 	}
-	d, err := desk.Open(c.ctx, desk.Options{Store: store, Vocabulary: vocabulary, Log: log, Watch: o.watch, NoPicture: !o.picture})
+	// Files that are sent to a server wait beside its database.
+	spool := ""
+	if o.serve {
+		spool = path + ".intake"
+	}
+	d, err := desk.Open(c.ctx, desk.Options{Store: store, Vocabulary: vocabulary, Log: log, Watch: o.watch, NoPicture: !o.picture, Spool: spool})
 	if err != nil {
 		return nil, closeAfter(store, err)
 	}

@@ -304,6 +304,7 @@ func (t *intake) add(ctx context.Context, tx records.StoreTx, chunk []*importer.
 	ready := make([]records.ReadyWell, 0, len(chunk))
 	for _, r := range chunk {
 		if r.Refused() {
+			t.copy.refused(r)
 			continue
 		}
 		known := false

@@ -73,6 +73,7 @@ func (t *rehearsal) chunk(ctx context.Context) error {
 	err := t.d.store.View(ctx, func(v records.StoreView) error {
 		for _, r := range t.rows {
 			if r.Refused() {
+				t.copy.refused(r)
 				continue
 			}
 			if t.copy != nil {

@@ -18,34 +18,89 @@ func (d *Desk) Intakes(ctx context.Context, actor records.Actor) (batches []reco
 	return batches, err
 }
 
+// TakenBack is what taking an intake back came to.
+type TakenBack struct {
+	Removed int64 // records that came in with it and were taken out
+	Back    int64 // records that it had changed and that are as they were before
+	Left    int64 // records that were left because somebody had worked on them
+}
+
 // Withdraw takes an intake back as a whole: every record that came in with it
-// and was not edited since. Their last state is kept. It tells how many
-// records were taken out, and how many were left because somebody had worked
-// on them.
-func (d *Desk) Withdraw(ctx context.Context, actor records.Actor, id int64) (removed, left int64, err error) {
+// and was not edited since is taken out, and what a later copy changed is set
+// back. Their last states are kept.
+func (d *Desk) Withdraw(ctx context.Context, actor records.Actor, id int64) (out TakenBack, err error) {
 	if err := d.Permit(actor, TakeInFile); err != nil {
-		return 0, 0, err
+		return out, err
 	}
 	err = d.update(ctx, actor, func(tx records.StoreTx) error {
 		batches, err := tx.Batches(ctx)
 		if err != nil {
 			return err
 		}
-		for i := range batches {
-			b := &batches[i]
-			if b.ID != id {
-				continue
-			}
-			if b.State != "published" {
-				return records.Errorf(records.Conflict, "intake %d is %s and cannot be taken back", id, b.State)
-			}
-			if removed, left, err = tx.RemoveBatch(ctx, id, "the intake was taken back"); err != nil {
-				return err
-			}
-			b.State = "withdrawn"
-			return tx.PutBatch(ctx, b)
+		b, err := standing(batches, id)
+		if err != nil {
+			return err
 		}
-		return records.Errorf(records.NotFound, "there is no intake %d", id)
+		if out.Back, out.Left, err = takeBackCopy(ctx, tx, b); err != nil {
+			return err
+		}
+		const why = "the intake was taken back"
+		removed, kept, err := tx.RemoveBatch(ctx, id, why)
+		if err != nil {
+			return err
+		}
+		again, err := removeUntouched(ctx, tx, id, kept, why)
+		if err != nil {
+			return err
+		}
+		out.Removed, out.Left = removed+again, out.Left+kept-again
+		b.State = "withdrawn"
+		return tx.PutBatch(ctx, b)
 	})
-	return removed, left, err
+	return out, err
+}
+
+// standing is an intake that can be taken back.
+func standing(batches []records.Batch, id int64) (*records.Batch, error) {
+	var found *records.Batch
+	for i := range batches {
+		b := &batches[i]
+		if b.ID == id {
+			found = b
+		}
+		if b.CopyOf == id && b.State == "published" {
+			return nil, records.Errorf(records.Conflict, "intake %d is a later copy of intake %d and was compared with it: take that one back first", b.ID, id)
+		}
+	}
+	switch {
+	case found == nil:
+		return nil, records.Errorf(records.NotFound, "there is no intake %d", id)
+	case found.State != "published":
+		return nil, records.Errorf(records.Conflict, "intake %d is %s and cannot be taken back", id, found.State)
+	}
+	return found, nil
+}
+
+// removeUntouched takes out the records of an intake that were written since
+// and are as they came in all the same: a later copy had changed them, and was
+// taken back.
+func removeUntouched(ctx context.Context, tx records.StoreTx, id, kept int64, why string) (removed int64, err error) {
+	if kept == 0 {
+		return 0, nil
+	}
+	err = tx.SourceImages(ctx, []int64{id}, func(s *records.SourceImage) error {
+		if s.Out {
+			return nil
+		}
+		now, err := tx.Well(ctx, s.WellID)
+		if err != nil {
+			return err
+		}
+		if len(records.Diff(s.Image, now)) > 0 {
+			return nil
+		}
+		removed++
+		return tx.RemoveWell(ctx, now.ID, now.Revision, why)
+	})
+	return removed, err
 }

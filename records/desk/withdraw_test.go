@@ -29,17 +29,17 @@ func TestAnIntakeIsTakenBackAndTakenInAnew(t *testing.T) {
 	if _, err := d.Save(t.Context(), desk.LocalPerson(), sheet.Well, "a correction"); err != nil {
 		t.Fatal(err)
 	}
-	removed, left, err := d.Withdraw(t.Context(), desk.LocalPerson(), b.ID)
-	if err != nil || removed != 2 || left != 1 {
-		t.Fatalf("%d removed, %d left: %v", removed, left, err)
+	back, err := d.Withdraw(t.Context(), desk.LocalPerson(), b.ID)
+	if err != nil || back != (desk.TakenBack{Removed: 2, Left: 1}) {
+		t.Fatalf("%+v: %v", back, err)
 	}
 	if n := d.Picture().Len(); n != 1 {
 		t.Errorf("%d wells are still shown", n)
 	}
-	if _, _, err := d.Withdraw(t.Context(), desk.LocalPerson(), b.ID); records.CodeOf(err) != records.Conflict {
+	if _, err := d.Withdraw(t.Context(), desk.LocalPerson(), b.ID); records.CodeOf(err) != records.Conflict {
 		t.Errorf("taken back twice: %v", err)
 	}
-	if _, _, err := d.Withdraw(t.Context(), desk.LocalPerson(), 999); records.CodeOf(err) != records.NotFound {
+	if _, err := d.Withdraw(t.Context(), desk.LocalPerson(), 999); records.CodeOf(err) != records.NotFound {
 		t.Errorf("an intake that is not there: %v", err)
 	}
 	// The same file again: what was taken back comes in, what was kept is

@@ -20,8 +20,11 @@ func (s *Store) CheckIntegrity(ctx context.Context) ([]records.Fault, error) {
 	err := s.View(ctx, func(sv records.StoreView) error {
 		c := &integrity{view: sv.(*view)}
 		defer func() { faults = c.faults }()
-		for _, step := range []func(context.Context) error{c.file, c.references, c.index, c.layer, c.strata, c.pictures, c.scouting, c.plates} {
-		for _, step := range []func(context.Context) error{c.file, c.references, c.index, c.layer, c.strata, c.pictures, c.scouting, c.intakes} {
+		for _, step := range []func(context.Context) error{
+			c.file, c.references, c.index, c.layer, c.strata, c.pictures, c.scouting,
+			c.plates,
+			c.intakes,
+		} {
 			if err := step(ctx); err != nil {
 				return err
 			}
