@@ -91,9 +91,12 @@ type StoreView interface {
 	ScoutingView
 	PlateDeskView
 	IntakeView
+	HistoryView
 	// Well reads a whole record; an Error with code NotFound where there is
 	// none.
 	Well(ctx context.Context, id int64) (*Well, error)
+	// WellIDByUID finds a record by its public name; that of a record that was
+	// merged into another leads to that one.
 	WellIDByUID(ctx context.Context, uid string) (int64, error)
 	// EachWell streams whole records in the order of their keys, those in
 	// the box if one is given, with memory that does not grow.
@@ -130,6 +133,7 @@ type StoreTx interface {
 	ScoutingTx
 	PlateDeskTx
 	IntakeTx
+	HistoryTx
 	// Now is the one timestamp of this transaction.
 	Now() time.Time
 	// PutWell writes a record. w.ID 0 makes a new one; otherwise w.Revision

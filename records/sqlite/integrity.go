@@ -24,6 +24,7 @@ func (s *Store) CheckIntegrity(ctx context.Context) ([]records.Fault, error) {
 			c.file, c.references, c.index, c.layer, c.strata, c.pictures, c.scouting,
 			c.plates,
 			c.intakes,
+			c.history,
 		} {
 			if err := step(ctx); err != nil {
 				return err

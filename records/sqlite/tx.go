@@ -24,6 +24,7 @@ type tx struct {
 	chunks  map[int64]bool   // pictures that no longer hold
 	fresh   freshPictures    // of new wells
 	extent  extentChange
+	merged  int // whether there is any merge; see anyMerged
 	scratch []byte
 }
 

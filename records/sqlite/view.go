@@ -164,12 +164,13 @@ func (v *view) unpack(ctx context.Context, s storedWell) (*records.Well, error) 
 	return w, nil
 }
 
-// WellIDByUID implements records.StoreView.
+// WellIDByUID implements records.StoreView. The name of a record that was
+// merged into another leads to that one.
 func (v *view) WellIDByUID(ctx context.Context, uid string) (int64, error) {
 	var id int64
 	found, err := v.one(ctx, "SELECT w.id FROM wells w WHERE w.uid = ?"+v.staged, []any{uid}, &id)
 	if err == nil && !found {
-		err = records.Errorf(records.NotFound, "there is no well %q", uid)
+		return v.led(ctx, uid)
 	}
 	return id, err
 }

@@ -47,6 +47,18 @@ func (t *tx) WellIDByUID(ctx context.Context, uid string) (int64, error) {
 	var id int64
 	found, err := t.oneRaw(ctx, "SELECT id FROM wells WHERE uid = ?", uid, &id)
 	if err == nil && !found {
+		some, err := t.anyMerged(ctx)
+		if err != nil {
+			return 0, err
+		}
+		if some {
+			found, err = t.oneRaw(ctx, leadsTo+" ORDER BY s.n LIMIT 1", uid, &id)
+			if err != nil || found {
+				return id, err
+			}
+		}
+	}
+	if err == nil && !found {
 		err = records.Errorf(records.NotFound, "there is no well %q", uid)
 	}
 	return id, err
