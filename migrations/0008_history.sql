@@ -24,7 +24,6 @@ CREATE TABLE merges(
 -- A name leads to one place at a time.
 CREATE UNIQUE INDEX merges_uid ON merges(uid) WHERE split_at IS NULL;
 CREATE INDEX merges_into ON merges(into_uid);
-CREATE INDEX removed_uid ON removed(uid) WHERE uid IS NOT NULL;
 
 -- Decisions are only ever added: the latest of a pair counts.
 CREATE TABLE pair_decisions(
