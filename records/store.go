@@ -89,6 +89,7 @@ type Layer struct {
 // StoreView reads one consistent state.
 type StoreView interface {
 	ScoutingView
+	DraftView
 	PlateDeskView
 	IntakeView
 	HistoryView
@@ -131,6 +132,7 @@ type StoreView interface {
 type StoreTx interface {
 	StoreView
 	ScoutingTx
+	DraftTx
 	PlateDeskTx
 	IntakeTx
 	HistoryTx

@@ -21,7 +21,7 @@ func (s *Store) CheckIntegrity(ctx context.Context) ([]records.Fault, error) {
 		c := &integrity{view: sv.(*view)}
 		defer func() { faults = c.faults }()
 		for _, step := range []func(context.Context) error{
-			c.file, c.references, c.index, c.layer, c.strata, c.pictures, c.scouting,
+			c.file, c.references, c.index, c.layer, c.strata, c.pictures, c.drafts, c.scouting,
 			c.plates,
 			c.intakes,
 			c.history,
