@@ -146,6 +146,9 @@ func questionWords(a *scoutAsk, u say.System) []string {
 	if n := len(a.hazards); n > 0 {
 		out = append(out, count(n, "thing", "things")+" paced off near the pin")
 	}
+	if a.access != "" {
+		out = append(out, "access: "+a.access)
+	}
 	return out
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"tallybook/geo/position"
 	"tallybook/records"
+	"tallybook/records/scout"
 	"tallybook/server/say"
 )
 
@@ -28,6 +29,7 @@ type keptQuestion struct {
 	People  int          `json:"people"`
 	Use     string       `json:"use,omitempty"`
 	Near    []keptHazard `json:"near,omitempty"`
+	Access  string       `json:"access,omitempty"`
 }
 
 type keptHazard struct {
@@ -38,7 +40,7 @@ type keptHazard struct {
 
 // question writes down what was asked.
 func (a *scoutAsk) question() (json.RawMessage, error) {
-	q := keptQuestion{NeedLps: a.needLps, HoleMM: a.holeMM, PipeMM: a.pipeMM, MostM: a.mostM, StopM: a.stopM, TankL: a.tankL, People: a.people, Use: a.use}
+	q := keptQuestion{NeedLps: a.needLps, HoleMM: a.holeMM, PipeMM: a.pipeMM, MostM: a.mostM, StopM: a.stopM, TankL: a.tankL, People: a.people, Use: a.use, Access: a.access}
 	for _, h := range a.hazards {
 		q.Near = append(q.Near, keptHazard{h.Kind, h.DistM, h.BearingDeg})
 	}
@@ -60,8 +62,9 @@ func keptAsk(f *records.Forecast) (a *scoutAsk, known bool) {
 	if q.HoleMM > 0 && q.PipeMM > 0 {
 		a.holeMM, a.pipeMM = q.HoleMM, q.PipeMM
 	}
+	a.access = q.Access
 	for _, h := range q.Near {
-		a.hazards = append(a.hazards, askedHazard{h.Kind, h.DistanceM, h.BearingDeg})
+		a.hazards = append(a.hazards, scout.Paced{Kind: h.Kind, DistM: h.DistanceM, BearingDeg: h.BearingDeg})
 	}
 	return a, true
 }

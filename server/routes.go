@@ -17,6 +17,7 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/compare.svg", s.page(s.compareSVG)).Methods("GET", "HEAD")
 	r.HandleFunc("/scout/sheet", s.page(s.scoutSheet)).Methods("GET", "HEAD")
 	r.HandleFunc("/scout", s.page(s.scoutHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/scout/site.svg", s.page(s.scoutPlan)).Methods("GET", "HEAD")
 	r.HandleFunc("/scout/keep", s.page(s.keepScouting)).Methods("POST")
 	r.HandleFunc("/forecasts", s.page(s.forecastsHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/forecasts/past.csv", s.page(s.pastCSV)).Methods("GET", "HEAD")

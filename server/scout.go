@@ -24,8 +24,9 @@ type scoutPage struct {
 	// AskFields are the question as hidden fields of a form, all but the sum
 	// that is asked about.
 	AskFields, AllFields []param
-	Nobody               string // why there is nothing to go by; "" where there is
-	Short                string // the answer in a sentence
+	NoAccess             []param // all but the note on access
+	Nobody               string  // why there is nothing to go by; "" where there is
+	Short                string  // the answer in a sentence
 	Ground               []panelPart
 	Hole                 *holeView
 	Cost                 *costView
@@ -123,6 +124,18 @@ func (s *Server) scoutHome(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if q := r.URL.Query(); added(q) { // its own address, so that reload and Back do not add it again
+		half := ""
+		if q.Get("half") != "" && q.Get("hazard") != movePin {
+			half = "&half=" + url.QueryEscape(q.Get("half"))
+		}
+		u := unitsOf(r)
+		if given, ok := say.Parse(q.Get("in")); ok {
+			u = given
+		}
+		http.Redirect(w, r, a.href("/scout", u, nil)+half+"#place", http.StatusSeeOther)
+		return nil
+	}
 	p, err := s.scoutPageOf(r, a)
 	if err != nil {
 		return err
@@ -172,6 +185,9 @@ func (s *Server) scoutPageOf(r *http.Request, a *scoutAsk) (*scoutPage, error) {
 	rest := *a
 	rest.above = 0
 	p.AskFields, p.AllFields = paramsOf(rest.query(u)), paramsOf(a.query(u))
+	rest = *a
+	rest.access = ""
+	p.NoAccess = paramsOf(rest.query(u))
 	p.Acts.Map, p.Acts.Rig = "/?at="+queryEscape(latLon(a.at)), rigHref(a, u)
 	p.Acts.Seen, p.Acts.Job = sightingHref(a.at), a.href("/job/new", u, nil)
 	sc, err := s.desk.Scouting(r.Context(), s.actor(r), a.ask())
@@ -204,6 +220,7 @@ func (s *Server) scoutPageOf(r *http.Request, a *scoutAsk) (*scoutPage, error) {
 		return nil, err
 	}
 	p.Site = placeViewOf(a, layers, sc.Rules, u)
+	p.Site.Plan, p.Site.Access = a.planViewOf(r, sc.Rules, u), a.access
 	if p.Wells, err = s.scoutWells(r, a, sc.Outlook, theme); err != nil {
 		return nil, err
 	}

@@ -6,10 +6,12 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"tallybook/geo/position"
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/records/scout"
 	"tallybook/server/say"
 )
 
@@ -28,14 +30,8 @@ type scoutAsk struct {
 	stopM   float64 // stop and call at this depth; 0: none
 	above   float64 // a sum that the reader asks about, in whole units; 0: none
 	tankL   float64
-	hazards []askedHazard
-}
-
-// askedHazard is something near the pin, paced off from it.
-type askedHazard struct {
-	Kind       string
-	DistM      float64
-	BearingDeg float64
+	hazards []scout.Paced
+	access  string // how the rig gets in, as somebody noted it
 }
 
 // Starting values of the question: a flow that several authorities ask of a
@@ -101,12 +97,36 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 			return nil, records.Errorf(records.Invalid, "people=%s is no number of people; write a whole number such as 4", clipText(t, 40))
 		}
 	}
-	near := q["near"]
-	if q.Get("paced") != "" { // the form that adds one
-		near = append(slices.Clone(near), q.Get("hazard")+","+q.Get("paced")+","+q.Get("towards"))
+	a.access = strings.TrimSpace(q.Get("access"))
+	if utf8.RuneCountInString(a.access) > mostAccess {
+		return nil, records.Errorf(records.Invalid, "the note on how the rig gets in is longer than %d characters; shorten it", mostAccess)
 	}
-	return a, a.readHazards(near, u)
+	if err := a.readHazards(q["near"], u); err != nil {
+		return nil, err
+	}
+	return a, a.readAdded(q, u)
 }
+
+// mostAccess is how long the note on access may be, characters: it stands in an
+// address.
+const mostAccess = 400
+
+// readAdded reads what the forms of the page add: something paced off, or the
+// place where the plan was pressed.
+func (a *scoutAsk) readAdded(q url.Values, u say.System) error {
+	pressed, err := a.readPressed(q)
+	if err != nil || pressed || !q.Has("hazard") {
+		return err
+	}
+	if q.Get("paced") == "" {
+		return records.Errorf(records.Invalid, "how far away is the %s? Write a distance in %s, or press the plan where it stands", strings.ReplaceAll(clipText(q.Get("hazard"), 40), "_", " "), u.LengthUnit().Symbol())
+	}
+	return a.readHazards([]string{q.Get("hazard") + "," + q.Get("paced") + "," + q.Get("towards")}, u)
+}
+
+// added says whether an address comes from a form that adds something, so that
+// the page has an address that says it plainly.
+func added(q url.Values) bool { return q.Has("hazard") }
 
 // exactDecimals are so many that a figure turned into other units and back is
 // the same: what is needed stands on the edge of what wells give, and a need of
@@ -142,33 +162,16 @@ func asWas(q url.Values, name string, v float64) float64 {
 // readHazards reads what stands near the pin: kind,distance,direction.
 func (a *scoutAsk) readHazards(given []string, u say.System) error {
 	for _, t := range given {
-		parts := strings.Split(t, ",")
-		if len(parts) != 3 || len(a.hazards) == mostHazards {
-			return records.Errorf(records.Invalid, "near=%s: write KIND,DISTANCE,DIRECTION, such as septic_tank,80,NE; at most %d of them", clipText(t, 40), mostHazards)
+		if len(a.hazards) == mostHazards {
+			return records.Errorf(records.Invalid, "near=%s: at most %d things are held against the rules", clipText(t, 40), mostHazards)
 		}
-		d, err := strconv.ParseFloat(strings.TrimSpace(parts[1]), 64)
-		if err != nil || !(d >= 0 && d < 1e5) {
-			return records.Errorf(records.Invalid, "near=%s: %q is no distance in %s", clipText(t, 40), clipText(parts[1], 20), u.LengthUnit().Symbol())
+		h, err := scout.ParsePaced(t, u.LengthUnit())
+		if err != nil {
+			return records.Errorf(records.Invalid, "near=%s: %s", clipText(t, 40), records.MessageOf(err))
 		}
-		b, ok := bearingOf(strings.TrimSpace(parts[2]))
-		if !ok {
-			return records.Errorf(records.Invalid, "near=%s: %q is no direction; write N, NE, E… or degrees from north", clipText(t, 40), clipText(parts[2], 20))
-		}
-		a.hazards = append(a.hazards, askedHazard{strings.TrimSpace(parts[0]), u.LengthUnit().ToBase(d), b})
+		a.hazards = append(a.hazards, h)
 	}
 	return nil
-}
-
-// bearingOf reads a direction: one of the eight points, or degrees clockwise
-// from north.
-func bearingOf(t string) (float64, bool) {
-	for i := range 8 {
-		if strings.EqualFold(t, say.Bearing(float64(i)*45)) {
-			return float64(i) * 45, true
-		}
-	}
-	v, err := strconv.ParseFloat(t, 64)
-	return v, err == nil && v >= 0 && v <= 360
 }
 
 // query is the question as an address says it, in the units u.
@@ -195,7 +198,10 @@ func (a *scoutAsk) query(u say.System) url.Values {
 		q.Set("people", strconv.Itoa(a.people))
 	}
 	for _, h := range a.hazards {
-		q.Add("near", h.Kind+","+trimFloat(u.LengthUnit().FromBase(h.DistM), 1)+","+trimFloat(h.BearingDeg, 0))
+		q.Add("near", h.Kind+","+trimFloat(u.LengthUnit().FromBase(h.DistM), 1)+","+trimFloat(h.BearingDeg, 1))
+	}
+	if a.access != "" {
+		q.Set("access", a.access)
 	}
 	return q
 }
@@ -203,7 +209,7 @@ func (a *scoutAsk) query(u say.System) url.Values {
 // href is the address of a page that answers the question.
 func (a *scoutAsk) href(path string, u say.System, change func(*scoutAsk)) string {
 	c := *a
-	c.hazards = append([]askedHazard(nil), a.hazards...)
+	c.hazards = slices.Clone(a.hazards)
 	if change != nil {
 		change(&c)
 	}

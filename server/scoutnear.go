@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"tallybook/geo/position"
 	"tallybook/records/scout"
 	"tallybook/server/draw"
 	"tallybook/server/say"
@@ -20,15 +19,8 @@ type placeView struct {
 	Kinds    []choice
 	Cautions []string
 	Empty    bool
-}
-
-// hazardKind is the kind of hazard that a layer of the office's own holds; ok is
-// false for one that a well need not keep away from.
-func hazardKind(layer string) (kind string, ok bool) {
-	if layer == "parcel" {
-		return "property_line", true
-	}
-	return layer, slices.Contains(scout.HazardWords(), layer)
+	Plan     *planView
+	Access   string
 }
 
 // mostLayerM is how far lines of the office's own layers are looked for.
@@ -37,51 +29,23 @@ const mostLayerM = 150
 // hazardsOf gathers what was paced off from the pin, and what the office's own
 // layers hold near it.
 func (a *scoutAsk) hazardsOf(layers []draw.MapLayer) []scout.Hazard {
-	plane := position.NewPlane(a.at)
 	var out []scout.Hazard
 	for _, h := range a.hazards {
-		rad := h.BearingDeg * math.Pi / 180
-		at := plane.FromXY(h.DistM*math.Sin(rad), h.DistM*math.Cos(rad))
-		out = append(out, scout.Hazard{Kind: h.Kind, Name: "paced off " + say.Bearing(h.BearingDeg), Shape: scout.Shape{Kind: scout.Points, Parts: [][]position.LonLat{{at}}}})
+		out = append(out, h.Hazard(a.at, "paced off "+say.Bearing(h.BearingDeg)))
 	}
 	for _, l := range layers {
-		kind, ok := hazardKind(l.Kind)
+		kind, ok := scout.HazardOfLayer(l.Kind)
 		if !ok {
 			continue
 		}
 		for _, line := range l.Lines {
-			if !passesNear(line.Points, a.at) {
+			if !scout.PassesNear(line.Points, a.at, mostLayerM) {
 				continue
 			}
-			shape := scout.Shape{Kind: scout.Lines}
-			switch {
-			case len(line.Points) == 1:
-				shape.Kind = scout.Points
-			case line.Area:
-				shape.Kind = scout.Areas
-			}
-			part := make([]position.LonLat, len(line.Points))
-			for i, p := range line.Points {
-				part[i] = position.LonLat{Lon: p[0], Lat: p[1]}
-			}
-			shape.Parts = [][]position.LonLat{part}
-			out = append(out, scout.Hazard{Kind: kind, Name: line.Name, Shape: shape})
+			out = append(out, scout.HazardOfLine(kind, line.Name, line.Points, line.Area))
 		}
 	}
 	return out
-}
-
-// passesNear says whether the box around a line comes within mostLayerM of a
-// place, so that a county of parcels costs nothing.
-func passesNear(points [][2]float64, at position.LonLat) bool {
-	dLat := mostLayerM / 111_000.0
-	dLon := dLat / max(math.Cos(at.Lat*math.Pi/180), 0.01)
-	west, east, south, north := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
-	for _, p := range points {
-		west, east = min(west, p[0]), max(east, p[0])
-		south, north = min(south, p[1]), max(north, p[1])
-	}
-	return west-dLon <= at.Lon && at.Lon <= east+dLon && south-dLat <= at.Lat && at.Lat <= north+dLat
 }
 
 // placeViewOf holds the hazards against the rules.

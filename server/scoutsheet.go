@@ -40,7 +40,8 @@ type sheetPage struct {
 	Lacks  []string
 	Cares  []string
 	NoHole string
-	Fit    string // how closely the second page is set: see sheetFit
+	Site   *sheetSite // what stands near the pin; nil where nothing was drawn
+	Fit    string     // how closely the second page is set: see sheetFit
 }
 
 // Terms of so many characters still leave the second page whole when it is set
@@ -89,6 +90,9 @@ func (s *Server) scoutSheet(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.Asked = askedWords(a, u)
 	p.ground(sc, a, u)
+	if err := s.sheetSite(r, &p, a, sc.Rules); err != nil {
+		return err
+	}
 	if err := s.sheetWells(r, &p, a, sc.Outlook); err != nil {
 		return err
 	}
@@ -142,8 +146,54 @@ func (p *sheetPage) ground(sc *desk.Scouting, a *scoutAsk, u say.System) {
 	}
 }
 
-// sheetNear is how many of the nearest wells a sheet lists.
-const sheetNear = 7
+// How many of the nearest wells a sheet lists, and how many where the plan of
+// the site stands on the same page.
+const (
+	sheetNear         = 7
+	sheetNearWithPlan = 3
+)
+
+// sheetSite is where the hole may go, in a plan and a few lines.
+type sheetSite struct {
+	Plan   template.HTML
+	Lines  []string
+	More   int // things that are not listed
+	Access string
+}
+
+// mostSiteLines is how many things a sheet tells of beside its plan.
+const mostSiteLines = 5
+
+// site is the plan of what was drawn around the pin, with what layers hold near
+// it.
+func (s *Server) sheetSite(r *http.Request, p *sheetPage, a *scoutAsk, rules []scout.LocalRule) error {
+	if len(a.hazards) == 0 && a.access == "" {
+		return nil
+	}
+	u := unitsOf(r)
+	layers, err := s.layers.of(r.Context(), s.desk, s.actor(r), s.desk.Picture().Commit())
+	if err != nil {
+		return err
+	}
+	backs, _ := scout.CheckSetbacks(a.at, 0, a.hazardsOf(layers), rules)
+	half := a.planHalf("", rules)
+	svg := draw.Site(sitePlanOf(a, backs, half, u), draw.Print, "site")
+	p.Site = &sheetSite{Plan: template.HTML(svg), Access: a.access} //nolint:gosec // escaped by package draw
+	told := placeViewOf(a, layers, rules, u)
+	for i := range told.Table.Rows {
+		c := told.Table.Rows[i].Cells
+		if i >= mostSiteLines {
+			p.Site.More++
+			continue
+		}
+		line := c[0].Text + " " + c[1].Text + ": " + c[2].Text
+		if c[2].More != "" {
+			line += " (" + c[2].More + ")"
+		}
+		p.Site.Lines = append(p.Site.Lines, line)
+	}
+	return nil
+}
 
 func (s *Server) sheetWells(r *http.Request, p *sheetPage, a *scoutAsk, o *desk.Outlook) error {
 	u := unitsOf(r)
@@ -153,7 +203,11 @@ func (s *Server) sheetWells(r *http.Request, p *sheetPage, a *scoutAsk, o *desk.
 		return err
 	}
 	p.Map = template.HTML(m.SVG) //nolint:gosec // escaped by package draw
-	near, err := s.named(r, o.Nearest[:min(sheetNear, len(o.Nearest))])
+	listed := sheetNear
+	if p.Site != nil {
+		listed = sheetNearWithPlan
+	}
+	near, err := s.named(r, o.Nearest[:min(listed, len(o.Nearest))])
 	if err != nil {
 		return err
 	}

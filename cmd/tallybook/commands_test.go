@@ -351,6 +351,15 @@ func TestScoutAnswers(t *testing.T) {
 			t.Errorf("%q is not in\n%s", words, text)
 		}
 	}
+	near := must(t, "scout", "--db", db, "--at", "44.05 -39.9", "--near", "septic_tank,80,NE", "--near", "overhead line,5m,300").out
+	for _, words := range []string{"septic tank (paced off NE), 80 ft", "go and look", "kill without being touched", "no table of local rules"} {
+		if !strings.Contains(near, words) {
+			t.Errorf("%q is not in\n%s", words, near)
+		}
+	}
+	if r := do(t, "scout", "--db", db, "--at", "44.05 -39.9", "--near", "septic_tank,80"); r.code != exitUsage || !strings.Contains(r.err, "KIND,DISTANCE,DIRECTION") {
+		t.Errorf("--near without a direction ends with %d and says %q", r.code, r.err)
+	}
 	for _, at := range []string{"", "somewhere", "95 200", "44.05"} {
 		if r := do(t, "scout", "--db", db, "--at", at); r.code != exitUsage {
 			t.Errorf("--at %q ends with %d and says %q", at, r.code, r.err)

@@ -11,6 +11,7 @@ import (
 	"tallybook/geo/predict"
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/records/scout"
 	"tallybook/records/snapshot"
 	"tallybook/server/say"
 )
@@ -18,9 +19,10 @@ import (
 type scoutCommand struct {
 	dbFlag
 	holeFlags
-	At    string `required:"" placeholder:"POSITION" help:"The place: decimal degrees, degrees-minutes-seconds, or UTM with its zone."`
-	JSON  bool   `name:"json" help:"Answer as JSON, in SI units."`
-	Units string `enum:"us,si" default:"us" help:"Units of the text: us or si."`
+	Near  []string `sep:"none" placeholder:"KIND,DISTANCE,DIRECTION" help:"What stands near the spot, such as septic_tank,80ft,NE: held against the office's own rules. Repeat for more."`
+	At    string   `required:"" placeholder:"POSITION" help:"The place: decimal degrees, degrees-minutes-seconds, or UTM with its zone."`
+	JSON  bool     `name:"json" help:"Answer as JSON, in SI units."`
+	Units string   `enum:"us,si" default:"us" help:"Units of the text: us or si."`
 }
 
 // Help teaches the command.
@@ -29,11 +31,14 @@ func (scoutCommand) Help() string {
 the place, each with its range, what it stands on, and whether the neighbours
 tell more than the area does. Then the hole that is asked for: drilled in each
 of the records that speak for the place until it gives what is needed, priced by
-the office's rates, with what to load and whether it carries a day.
+the office's rates, with what to load and whether it carries a day; and what
+stands near the spot, held against the office's own rules.
 
 Examples:
   tallybook scout --db county.db --at 44.504,-71.211 --need 3gpm --most 400ft
   tallybook scout --db county.db --at "44 30 15 N 71 12 40 W"
+  tallybook scout --db county.db --at 44.504,-71.211 --near septic_tank,80ft,NE \
+      --near overhead_line,15m,W
   tallybook scout --db county.db --at 44.504,-71.211 --json`
 }
 
@@ -47,6 +52,11 @@ func (cmd *scoutCommand) Run(c *console) error {
 	if err != nil {
 		return err
 	}
+	units, _ := say.Parse(cmd.Units)
+	paced, err := pacedOff(cmd.Near, units)
+	if err != nil {
+		return err
+	}
 	d, err := c.openDesk(cmd.DB, opening{picture: true})
 	if err != nil {
 		return err
@@ -56,11 +66,14 @@ func (cmd *scoutCommand) Run(c *console) error {
 	if err != nil {
 		return closeAfter(d, err)
 	}
+	backs, err := setbacksAt(c.ctx, d, o, paced)
+	if err != nil {
+		return closeAfter(d, err)
+	}
 	if cmd.JSON {
-		err = scoutJSON(c.out, o)
+		err = scoutJSON(c.out, o, backs)
 	} else {
-		units, _ := say.Parse(cmd.Units)
-		err = scoutText(c.out, o, units)
+		err = scoutText(c.out, o, backs, units)
 	}
 	return closeAfter(d, err)
 }
@@ -82,6 +95,7 @@ type scoutAnswer struct {
 	Nearest      []scoutWell   `json:"nearest"`
 	Fields       []scoutAmount `json:"fields"`
 	Hole         *scoutHole    `json:"hole"`
+	Setbacks     []scoutBack   `json:"setbacks"`
 	Caution      string        `json:"caution"`
 }
 
@@ -130,7 +144,7 @@ func unitName(f snapshot.Field) string {
 	return "m"
 }
 
-func scoutJSON(w io.Writer, o *desk.Scouting) error {
+func scoutJSON(w io.Writer, o *desk.Scouting, backs []scout.Setback) error {
 	a := scoutAnswer{Lon: o.At.Lon, Lat: o.At.Lat, WellsWithinM: o.WithinM, Wells: o.Around, Caution: caution}
 	for _, n := range o.Nearest {
 		a.Nearest = append(a.Nearest, scoutWell{n.ID(), n.DistanceM, n.BearingDeg})
@@ -158,12 +172,13 @@ func scoutJSON(w io.Writer, o *desk.Scouting) error {
 	if a.Hole, err = holeJSON(o); err != nil {
 		return err
 	}
+	a.Setbacks = setbacksJSON(backs)
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	return e.Encode(a)
 }
 
-func scoutText(w io.Writer, o *desk.Scouting, u say.System) error {
+func scoutText(w io.Writer, o *desk.Scouting, backs []scout.Setback, u say.System) error {
 	p := &printer{w: w}
 	p.f("%s\n", position.Format(o.At, position.DecimalDegrees))
 	p.f("%s within %s", counted(int64(o.Around), "well"), u.Distance(o.WithinM))
@@ -184,6 +199,7 @@ func scoutText(w io.Writer, o *desk.Scouting, u say.System) error {
 		scoutField(p, &o.Fields[i], u)
 	}
 	holeText(p, o, u)
+	setbacksText(p, backs, len(o.Rules) > 0, u)
 	p.f("\n%s\n", caution)
 	return p.err
 }
