@@ -37,10 +37,10 @@ func TestPressThePlan(t *testing.T) {
 		t.Error("the page shows no plan")
 	}
 	for q, want := range map[string]string{
-		pressedAt("building", "0", "0"):                               "how far away is the building", // a key on the picture
-		pressedAt("building", "x", "9"):                               "press it again",
-		pressedAt("building", "1e300", "9"):                           "press it again",
-		pressedAt("", "9", "9"):                                       "what stands there",
+		pressedAt("building", "0", "0"):                             "how far away is the building", // a key on the picture
+		pressedAt("building", "x", "9"):                             "press it again",
+		pressedAt("building", "1e300", "9"):                         "press it again",
+		pressedAt("", "9", "9"):                                     "what stands there",
 		"/scout?at=" + spot + "&access=" + strings.Repeat("a", 401): "shorten it",
 	} {
 		asked(t, h, q).is(400).sound().says(want)
