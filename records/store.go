@@ -93,6 +93,7 @@ type StoreView interface {
 	PlateDeskView
 	IntakeView
 	HistoryView
+	ComparedView
 	// Well reads a whole record; an Error with code NotFound where there is
 	// none.
 	Well(ctx context.Context, id int64) (*Well, error)

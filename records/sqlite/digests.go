@@ -172,9 +172,24 @@ func (v *view) deriveChunk(ctx context.Context, chunk int64, rocks func(string) 
 }
 
 // derive makes the digests of the wells with keys from first to last that
-// fulfil a condition. Reading a record and its strata costs far more than
-// fetching it, so that is done by all processors.
+// fulfil a condition.
 func (v *view) derive(ctx context.Context, first, last int64, condition string, args []any, rocks func(string) uint16) ([]pictured, error) {
+	var out []pictured
+	err := v.parseAll(ctx, first, last, condition, args, func(n int) func(int, *records.Well) {
+		out = make([]pictured, n)
+		return func(i int, w *records.Well) {
+			out[i] = pictured{records.Derive(w, v.store.o.Reader, rocks), w.Provenance.Batch}
+		}
+	})
+	return out, err
+}
+
+// parseAll reads the wells with keys from first to last that fulfil a
+// condition, those of hidden batches too unless it says otherwise. begin is
+// told how many there are and gives what takes each, by its place in the
+// order of the keys. Reading a record costs far more than fetching it, so that
+// is done by all processors.
+func (v *view) parseAll(ctx context.Context, first, last int64, condition string, args []any, begin func(n int) func(int, *records.Well)) error {
 	var stored []storedWell
 	err := each(ctx, v, wellSelect+"w.id BETWEEN ? AND ?"+condition+" ORDER BY w.id", append([]any{first, last}, args...), func(rows *sql.Rows) error {
 		s, err := scanWell(rows)
@@ -182,25 +197,22 @@ func (v *view) derive(ctx context.Context, first, last int64, condition string, 
 		return err
 	})
 	if err != nil {
-		return nil, err
+		return err
 	}
 	plates, err := v.platesOf(ctx, first, last)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	out := make([]pictured, len(stored))
-	digest := func(i int, w *records.Well) {
-		w.Plates = plates[w.ID]
-		out[i] = pictured{records.Derive(w, v.store.o.Reader, rocks), w.Provenance.Batch}
-	}
+	take := begin(len(stored))
 	// Those that another program has changed need a query each.
 	for i := range stored {
 		if stored[i].outside || stored[i].doc == nil {
 			w, err := v.unpack(ctx, stored[i])
 			if err != nil {
-				return nil, err
+				return err
 			}
-			digest(i, w)
+			w.Plates = plates[w.ID]
+			take(i, w)
 		}
 	}
 	workers := runtime.GOMAXPROCS(0)
@@ -216,13 +228,13 @@ func (v *view) derive(ctx context.Context, first, last int64, condition string, 
 				if _, err := parseFeature(s.doc, w); err != nil {
 					v.store.o.Log.Warn("a record cannot be read in full", "well", s.id, "error", err)
 				}
-				w.ID, w.Revision = s.id, s.revision
-				digest(i, w)
+				w.ID, w.Revision, w.Plates = s.id, s.revision, plates[s.id]
+				take(i, w)
 			}
 		})
 	}
 	wg.Wait()
-	return out, ctx.Err()
+	return ctx.Err()
 }
 
 // keepPictures writes pictures that were made afresh, if they still hold and

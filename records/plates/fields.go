@@ -1,0 +1,134 @@
+package plates
+
+import "tallybook/records/linkage"
+
+// The fields, in the order of their bits in a pattern.
+const (
+	fieldPlace = iota
+	fieldNumber
+	fieldDate
+	fieldDepth
+	fieldCasing
+	fieldPump
+	fieldStatic
+	fieldDiameter
+	fieldYield
+	fieldDriller
+	fieldOwner
+	fieldCount
+)
+
+var fieldNames = [fieldCount]string{"place", "number", "date", "depth", "casing", "pump", "static", "diameter", "yield", "driller", "owner"}
+
+var lengthLevels = []string{"the same", "within what is rounded", "close", "one digit off", "as if in the other unit", "another"}
+
+// agreements sort the levels of each field into agreeing, near and differing.
+var agreements = [fieldCount][]string{
+	fieldPlace:    {Agrees, Near, Near, Differs, Differs},
+	fieldNumber:   {Agrees, Near, Near, Near, Differs},
+	fieldDate:     {Agrees, Agrees, Agrees, Near, Near, Near, Differs},
+	fieldDepth:    {Agrees, Near, Near, Near, Near, Differs},
+	fieldCasing:   {Agrees, Near, Near, Near, Near, Differs},
+	fieldPump:     {Agrees, Near, Near, Near, Near, Differs},
+	fieldStatic:   {Agrees, Near, Near, Near, Near, Differs},
+	fieldDiameter: {Agrees, Near, Differs},
+	fieldYield:    {Agrees, Near, Near, Near, Near, Near, Differs},
+	fieldDriller:  {Agrees, Near, Differs},
+	fieldOwner:    {Agrees, Near, Differs},
+}
+
+// fieldsOf lists what is compared and what depends on what: see the package's
+// own words.
+func fieldsOf() []linkage.Field {
+	follows := []int{0, 0, 0, 2, 1, 2}
+	return []linkage.Field{
+		fieldPlace: {Name: "place", Levels: []string{"within their accuracy", "within twice their accuracy", "within four times their accuracy", "within ten times their accuracy", "far apart"},
+			Classes: []int{1, 1, 1, 1, 0}},
+		fieldNumber: {Name: "number", Levels: []string{"the same", "fits what was read", "one digit misread or two exchanged", "one digit off", "another"},
+			Given: []int{fieldPlace}, Classes: []int{0, 0, 1, 1, 0}},
+		fieldDate: {Name: "date", Levels: []string{"the same day", "the same month, as far as said", "the same year, as far as said", "within some weeks", "as if miswritten", "within a year", "another"},
+			Given: []int{fieldPlace, fieldNumber}, Classes: []int{1, 1, 1, 1, 0, 1, 0}},
+		fieldDepth:    {Name: "depth", Levels: lengthLevels, Given: []int{fieldPlace}, Classes: follows, MissingClass: 2},
+		fieldCasing:   {Name: "casing", Levels: lengthLevels, Given: []int{fieldPlace, fieldDepth}},
+		fieldPump:     {Name: "pump", Levels: lengthLevels, Given: []int{fieldDepth}},
+		fieldStatic:   {Name: "static", Levels: lengthLevels, Given: []int{fieldPlace}},
+		fieldDiameter: {Name: "diameter", Levels: []string{"the same", "nearly the same", "another"}},
+		fieldYield:    {Name: "yield", Levels: []string{"the same", "nearly the same", "fits the bound", "within twofold", "one digit off", "as if in another unit", "another"}},
+		fieldDriller:  {Name: "driller", Levels: []string{"the same", "nearly the same", "another"}, Given: []int{fieldPlace, fieldDate}},
+		fieldOwner:    {Name: "owner", Levels: []string{"the same", "nearly the same", "another"}, Given: []int{fieldPlace}},
+	}
+}
+
+// What the tables start from: how often a plate that is the well's own agrees
+// so far, and how often that of another does. They are judgement (common
+// practice, no source), count for few pairs, and are soon outweighed by the
+// office's own.
+var startM = [fieldCount][]float64{
+	fieldPlace:    {0.70, 0.20, 0.06, 0.02, 0.02},
+	fieldNumber:   {0.70, 0.05, 0.04, 0.03, 0.18},
+	fieldDate:     {0.62, 0.08, 0.06, 0.10, 0.05, 0.05, 0.04},
+	fieldDepth:    {0.72, 0.08, 0.06, 0.04, 0.03, 0.07},
+	fieldCasing:   {0.66, 0.14, 0.07, 0.03, 0.03, 0.07},
+	fieldPump:     {0.60, 0.12, 0.08, 0.03, 0.03, 0.14},
+	fieldStatic:   {0.50, 0.18, 0.16, 0.03, 0.03, 0.10},
+	fieldDiameter: {0.84, 0.12, 0.04},
+	fieldYield:    {0.60, 0.12, 0.06, 0.08, 0.02, 0.03, 0.09},
+	fieldDriller:  {0.72, 0.18, 0.10},
+	fieldOwner:    {0.55, 0.20, 0.25},
+}
+
+var startU = [fieldCount][]float64{
+	fieldPlace:    {0.00005, 0.0002, 0.0006, 0.003, 0.99615},
+	fieldNumber:   {0.00002, 0.00005, 0.0002, 0.001, 0.99873},
+	fieldDate:     {0.0002, 0.002, 0.02, 0.008, 0.004, 0.03, 0.9358},
+	fieldDepth:    {0.006, 0.02, 0.08, 0.03, 0.01, 0.854},
+	fieldCasing:   {0.03, 0.08, 0.14, 0.04, 0.01, 0.70},
+	fieldPump:     {0.01, 0.03, 0.09, 0.03, 0.01, 0.83},
+	fieldStatic:   {0.03, 0.09, 0.25, 0.03, 0.02, 0.58},
+	fieldDiameter: {0.60, 0.15, 0.25},
+	fieldYield:    {0.07, 0.10, 0.05, 0.20, 0.03, 0.02, 0.53},
+	fieldDriller:  {0.05, 0.03, 0.92},
+	fieldOwner:    {0.0005, 0.003, 0.9965},
+}
+
+// A casing or a pump whose depth was written in the other unit mostly was too.
+var startUnit = []float64{0.10, 0.04, 0.04, 0.02, 0.70, 0.10}
+
+// startPlates is where learning starts for plates; fields without owner.
+func startPlates() *linkage.Model {
+	m := startModel(fieldOwner)
+	m.Share = 0.85
+	return m
+}
+
+// startRecords is where learning starts for records of one well. Two of them
+// mostly bear different numbers, and agree better in what was copied.
+func startRecords(owners bool) *linkage.Model {
+	n := fieldOwner
+	if owners {
+		n = fieldCount
+	}
+	m := startModel(n)
+	for _, row := range m.M[fieldNumber] {
+		copy(row, []float64{0.45, 0.01, 0.03, 0.03, 0.48})
+	}
+	m.Share = 0.02
+	return m
+}
+
+func startModel(fields int) *linkage.Model {
+	m := &linkage.Model{Fields: fieldsOf()[:fields]}
+	for i := range m.Fields {
+		yes, no := linkage.Table{}, linkage.Table{}
+		for g := range m.Groups(i) {
+			row := startM[i]
+			if (i == fieldCasing || i == fieldPump) && g%3 == 1 { // the depth's class 1
+				row = startUnit
+			}
+			yes = append(yes, append([]float64(nil), row...))
+			no = append(no, append([]float64(nil), startU[i]...))
+		}
+		m.M, m.U = append(m.M, yes), append(m.U, no)
+	}
+	return m
+}
