@@ -60,16 +60,29 @@ func (s *Server) routes(r *mux.Router) {
 	// Editing a record, and drafts.
 
 	// A record's history, duplicates, merging.
-	r.HandleFunc("/records/out", s.page(s.takenOutHome)).Methods("GET", "HEAD")
-	r.HandleFunc("/well/{id:[0-9]+}/history", s.page(s.historyHome)).Methods("GET", "HEAD")
-	r.HandleFunc("/well/{id:[0-9]+}/history.svg", s.page(s.historySVG)).Methods("GET", "HEAD")
-	r.HandleFunc("/well/{id:[0-9]+}/history/restore", s.page(s.historyRestore)).Methods("POST")
-	r.HandleFunc("/well/{id:[0-9]+}/history/out", s.page(s.historyOut)).Methods("POST")
-	r.HandleFunc("/merge", s.page(s.mergeHome)).Methods("GET", "HEAD")
-	r.HandleFunc("/merge", s.page(s.mergePost)).Methods("POST")
-	r.HandleFunc("/merge/{id:[0-9]+}/split", s.page(s.mergeSplit)).Methods("POST")
 
 	// Plates and their records.
+	r.HandleFunc("/plates", s.page(s.platesHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/match", s.page(s.platesMatch)).Methods("POST")
+	r.HandleFunc("/plates/undo", s.page(s.platesUndo)).Methods("POST")
+	r.HandleFunc("/plates/confirm", s.page(s.platesConfirm)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/confirm", s.page(s.platesConfirmed)).Methods("POST")
+	r.HandleFunc("/plates/new", s.page(s.plateNew)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/new", s.page(s.plateCreate)).Methods("POST")
+	r.HandleFunc("/plates/bring", s.page(s.platesBringHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/bring", s.page(s.platesBring)).Methods("POST")
+	r.HandleFunc("/plates/{id:[0-9]+}", s.page(s.plateDesk)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/{id:[0-9]+}/decide", s.page(s.plateDecide)).Methods("POST")
+	r.HandleFunc("/plates/{id:[0-9]+}/exchange", s.page(s.plateExchange)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/{id:[0-9]+}/exchange", s.page(s.plateExchanged)).Methods("POST")
+	r.HandleFunc("/plates/{id:[0-9]+}/edit", s.page(s.plateEdit)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/{id:[0-9]+}/edit", s.page(s.plateSave)).Methods("POST")
+	r.HandleFunc("/plates/{id:[0-9]+}/seen", s.page(s.plateAgain)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/{id:[0-9]+}/seen", s.page(s.plateSeenSave)).Methods("POST")
+	r.HandleFunc("/plates/{id:[0-9]+}/remove", s.page(s.plateRemove)).Methods("POST")
+	r.HandleFunc("/plates/{id:[0-9]+}/restore", s.page(s.plateRestore)).Methods("POST")
+	r.HandleFunc("/p", s.page(s.numberAsked)).Methods("GET", "HEAD")
+	r.HandleFunc("/p/{number:.+}", s.page(s.numberRead)).Methods("GET", "HEAD")
 
 	// Plates to print, attachments.
 

@@ -25,12 +25,14 @@ type Desk struct {
 	log        *slog.Logger
 	models     models
 	pasts      pastShelf
+	plates     plateShelf
 	blind      bool
 	spool      spool
 	works      works
 
-	stop context.CancelFunc
-	done sync.WaitGroup
+	stop    context.CancelFunc
+	closing <-chan struct{} // closed when the desk is
+	done    sync.WaitGroup
 }
 
 // Options are what a Desk is made with; Now, Vocabulary and Log have
@@ -79,7 +81,7 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 		d.snap = snap
 	}
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
-	d.stop = stop
+	d.stop, d.closing = stop, background.Done()
 	if o.Watch > 0 && !d.blind {
 		d.done.Add(1)
 		go d.watch(background, o.Watch)
