@@ -14,9 +14,12 @@ import (
 	"tallybook/records"
 )
 
-// isArchive says whether a file begins like a ZIP archive, and goes back to
-// its beginning.
+// isArchive says whether a file begins like a ZIP archive. What is no ordinary
+// file, such as a pipe, is read as a stream and not tried.
 func isArchive(f *os.File) (bool, error) {
+	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
+		return false, err
+	}
 	var head [len(zipSign)]byte
 	n, err := f.ReadAt(head[:], 0)
 	if n == len(head) {

@@ -49,7 +49,7 @@ const zipSign = "PK\x03\x04"
 func openWorkbook(name string, r io.ReaderAt, size int64) (*workbook, error) {
 	z, err := zip.NewReader(r, size)
 	if err != nil {
-		return nil, records.WrapError(records.Invalid, err, "%s begins like a spreadsheet and is broken off or damaged; fetch or save it again", name)
+		return nil, records.WrapError(records.Invalid, err, "%s is a ZIP archive that is broken off or damaged, not GeoJSON or CSV and no workbook (.xlsx); fetch or save it again", name)
 	}
 	b := &workbook{name: name, files: make(map[string]*zip.File)}
 	if err := b.takeParts(z.File); err != nil {
