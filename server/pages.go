@@ -20,7 +20,7 @@ type pageSet struct {
 }
 
 func loadPages(a *assets) (*pageSet, error) {
-	funcs := template.FuncMap{"asset": a.URL, "capital": capital}
+	funcs := template.FuncMap{"asset": a.URL}
 	views, err := fs.Glob(pages.FS, "views/*.html")
 	if err != nil {
 		return nil, err

@@ -96,7 +96,7 @@ func (s *Server) decidePlate(r *http.Request, c desk.PlateCall, q url.Values) (d
 	}
 	switch do {
 	case "link":
-		done, err = s.desk.LinkPlates(ctx, actor, c)
+		done, err = s.desk.LinkPlates(ctx, actor, []desk.PlateCall{c})
 		return done, "is linked to record " + name, err
 	case "refuse":
 		done, err = s.desk.RefusePlate(ctx, actor, c)
@@ -273,7 +273,7 @@ func (s *Server) platesConfirmed(w http.ResponseWriter, r *http.Request) error {
 	if len(calls) == 0 {
 		return records.Errorf(records.Invalid, "no link was left ticked: there is nothing to do")
 	}
-	done, err := s.desk.LinkPlates(r.Context(), s.actor(r), calls...)
+	done, err := s.desk.LinkPlates(r.Context(), s.actor(r), calls)
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package server
 import (
 	"html/template"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -55,6 +56,7 @@ type plateCandidateView struct {
 	TakenHref       string
 	Reasons         []plateReasonView
 	Weight          string
+	seldom          bool
 }
 
 // plateReasonView is what one field says.
@@ -115,7 +117,12 @@ func (s *Server) plateDesk(w http.ResponseWriter, r *http.Request) error {
 	p.draw(u, sheet, themeOf(r))
 	p.Seen = seenPart(u, pl)
 	p.History = decisionViews(sheet.Decisions)
-	p.Candidates, p.Seldom = foldSeldom(p.Candidates, sheet)
+	for _, c := range p.Candidates {
+		if c.seldom {
+			p.Seldom = append(p.Seldom, c)
+		}
+	}
+	p.Candidates = slices.DeleteFunc(p.Candidates, func(c plateCandidateView) bool { return c.seldom })
 	for _, no := range sheet.Refused {
 		p.Refused = append(p.Refused, plateRefusedView{nameOf(no), wellHref(no.ID)})
 	}
@@ -125,19 +132,6 @@ func (s *Server) plateDesk(w http.ResponseWriter, r *http.Request) error {
 // seldomOffered is the probability under which a record beside the likeliest is
 // folded away; ours, no source.
 const seldomOffered = 0.01
-
-// foldSeldom parts the records that are worth a look from those that are there
-// only for the sake of completeness.
-func foldSeldom(list []plateCandidateView, sheet *desk.PlateSheet) (shown, seldom []plateCandidateView) {
-	for i, c := range list {
-		if i > 0 && !c.Chosen && !c.Is && sheet.Candidates[i].Probability < seldomOffered {
-			seldom = append(seldom, c)
-			continue
-		}
-		shown = append(shown, c)
-	}
-	return shown, seldom
-}
 
 // plateStands says what holds of the plate now.
 func (s *Server) plateStands(p *plateDeskPage, sheet *desk.PlateSheet, b *desk.PlateBoard) {
@@ -187,6 +181,7 @@ func (s *Server) plateCandidates(p *plateDeskPage, sheet *desk.PlateSheet, u uni
 			join = "&"
 		}
 		v.Look = to + join + "record=" + strconv.FormatInt(c.WellID, 10)
+		v.seldom = i > 0 && !v.Chosen && !v.Is && c.Probability < seldomOffered
 		for k := range c.Well.Plates {
 			if other := &c.Well.Plates[k]; other.ID != sheet.Plate.ID {
 				v.Taken, v.TakenHref = plateName(other), plateDeskHref(other.ID, "decided")
@@ -355,6 +350,9 @@ func (p *plateDeskPage) drawMap(u units, sheet *desk.PlateSheet, theme draw.Them
 		c := &p.Candidates[i]
 		w := sheet.Candidates[i].Well
 		where, ok := placeOf(w)
+		if c.seldom {
+			continue
+		}
 		if !ok {
 			p.MapWords = append(p.MapWords, c.Name+" has no place on record")
 			continue

@@ -39,6 +39,15 @@ func (s *Server) numberAsked(w http.ResponseWriter, r *http.Request) error {
 // numberRead answers GET /p/{number}: what a QR code on a plate leads to.
 func (s *Server) numberRead(w http.ResponseWriter, r *http.Request) error {
 	number := strings.TrimSpace(mux.Vars(r)["number"])
+	// Somebody who types 40?7 into the address means the sign for an unread
+	// digit, and no query.
+	if q := r.URL.RawQuery; q != "" && !strings.ContainsAny(q, "=&") {
+		if rest, err := url.PathUnescape(q); err == nil {
+			number += "?" + rest
+		}
+	} else if r.URL.ForceQuery {
+		number += "?"
+	}
 	found, err := s.desk.ReadNumber(r.Context(), s.actor(r), number)
 	if err != nil {
 		return err

@@ -62,7 +62,7 @@ type plateSeenForm struct {
 
 // stampedFields are the quantities that a plate bears.
 var stampedFields = [...]struct{ name, label, hint string }{
-	{"depth", "depth", "such as 305 or 305 ft"}, {"casing", "casing", ""}, {"diameter", "diameter", ""}, {"yield", "yield", "such as 5, <1, dry"}, {"static", "static level", ""}, {"pump", "pump at", ""},
+	{"depth", "depth", ""}, {"casing", "casing", ""}, {"diameter", "diameter", ""}, {"yield", "yield", "5, <1, dry"}, {"static", "static level", ""}, {"pump", "pump at", ""},
 }
 
 // typedAmount is a quantity as somebody wrote it, with its unit, else as shown.
@@ -150,7 +150,7 @@ func plateFormOf(p *records.Plate, u say.System, from int) plateForm {
 		{Name: "series", Label: "Series", Value: p.Series},
 		{Name: "driller", Label: "Driller", Value: p.Stamped.Driller},
 	}
-	f.Stamped = []plateInput{{Name: "date", Label: "date", Hint: "2004, 2004-06 or 2004-06-15", Value: p.Stamped.Date.String()}}
+	f.Stamped = []plateInput{{Name: "date", Label: "date", Hint: "as 2004-06-15 or 2004", Value: p.Stamped.Date.String()}}
 	for _, x := range stampedFields {
 		f.Stamped = append(f.Stamped, plateInput{Name: x.name, Label: x.label + ", " + stampedUnit(x.name, u), Hint: x.hint, Value: stampedValue(&p.Stamped, x.name, u)})
 	}
@@ -169,7 +169,7 @@ func seenFormOf(s *records.PlateSighting, i int, u say.System) plateSeenForm {
 	}
 	f.At = plateInput{Name: at + "at", Label: "Where it was seen", Hint: "latitude, longitude, or any other form", Value: place}
 	f.Accuracy = plateInput{Name: at + "accuracy", Label: "Good to within, " + u.LengthUnit().Symbol(), Value: typedAmount(s.Accuracy, u.Length(s.Accuracy))}
-	f.Date = plateInput{Name: at + "date", Label: "When", Hint: "2004, 2004-06 or 2004-06-15", Value: s.Date.String()}
+	f.Date = plateInput{Name: at + "date", Label: "When", Hint: "as 2026-06-15", Value: s.Date.String()}
 	f.Legible = plateInput{Name: at + "legible", Label: "What could be read, as it stands there", Value: s.Legible}
 	f.By = plateInput{Name: at + "by", Label: "Who saw it", Hint: "kept private", Value: s.By}
 	f.Note = plateInput{Name: at + "note", Label: "Note", Value: s.Note}

@@ -32,6 +32,7 @@ type program struct {
 	Surface surfaceCommand `cmd:"" help:"Write a surface of a quantity as a grid or as contour lines."`
 	Scout   scoutCommand   `cmd:"" help:"Say what the ground will likely do at a place."`
 	Score   scoreCommand   `cmd:"" help:"Test every method on wells that are hidden from it."`
+	Plates  platesCommand  `cmd:"" help:"Say which record each plate on a wellhead belongs to."`
 	Check   checkCommand   `cmd:"" help:"Check that every record is valid and every row accounted for."`
 	Layer   layerCommand   `cmd:"" help:"Add reference lines or named places of your own to the map."`
 

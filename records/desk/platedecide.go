@@ -26,7 +26,7 @@ type PlateDone struct {
 }
 
 // LinkPlates links plates to wells, all or none, undone as one.
-func (d *Desk) LinkPlates(ctx context.Context, actor records.Actor, calls ...PlateCall) (*PlateDone, error) {
+func (d *Desk) LinkPlates(ctx context.Context, actor records.Actor, calls []PlateCall) (*PlateDone, error) {
 	return d.decidePlates(ctx, actor, calls, func(tx records.StoreTx, c PlateCall, was *records.PlateDecision) (records.PlateDecision, error) {
 		uid, err := wellUID(ctx, tx, c.WellID)
 		next := records.PlateDecision{State: records.PlateLinked, WellUID: uid, Evidence: c.Why}
@@ -63,6 +63,9 @@ func (d *Desk) SetPlate(ctx context.Context, actor records.Actor, c PlateCall, s
 // ExchangePlates gives each of two plates the link of the other, in one
 // transaction: they were fixed to each other's well, or linked so.
 func (d *Desk) ExchangePlates(ctx context.Context, actor records.Actor, a, b PlateCall) (*PlateDone, error) {
+	if err := d.Permit(actor, Edit); err != nil {
+		return nil, err
+	}
 	if a.PlateID == b.PlateID {
 		return nil, records.Errorf(records.Invalid, "a plate cannot be exchanged with itself; choose another one")
 	}

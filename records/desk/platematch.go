@@ -91,6 +91,30 @@ func (d *Desk) MatchPlates(ctx context.Context, actor records.Actor) error {
 	return nil
 }
 
+// AwaitPlates waits for a matching of all plates as the data are now, for those
+// who can wait.
+func (d *Desk) AwaitPlates(ctx context.Context, actor records.Actor) error {
+	if err := d.Permit(actor, Look); err != nil {
+		return err
+	}
+	now, err := d.store.Changes(ctx)
+	if err != nil {
+		return err
+	}
+	if run, err := d.plateRun(ctx); err != nil || run != nil && run.Commit >= now {
+		return err
+	}
+	select {
+	case <-d.matchBehind(ctx):
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	s := &d.plates
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.failed
+}
+
 // matchBehind matches in the background and gives what is closed at its end.
 func (d *Desk) matchBehind(ctx context.Context) <-chan struct{} {
 	s := &d.plates

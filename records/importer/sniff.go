@@ -108,7 +108,6 @@ const (
 	Auto Format = iota
 	GeoJSON
 	CSV
-	XLSX
 )
 
 // String gives the format's word.
@@ -118,20 +117,18 @@ func (f Format) String() string {
 		return "geojson"
 	case CSV:
 		return "csv"
-	case XLSX:
-		return "xlsx"
 	}
 	return "auto"
 }
 
 // ParseFormat reads the words that String writes.
 func ParseFormat(s string) (Format, error) {
-	for _, f := range []Format{Auto, GeoJSON, CSV, XLSX} {
+	for _, f := range []Format{Auto, GeoJSON, CSV} {
 		if s == f.String() {
 			return f, nil
 		}
 	}
-	return Auto, fmt.Errorf("format %q is not one of auto, geojson, csv, xlsx", s)
+	return Auto, fmt.Errorf("format %q is not one of auto, geojson, csv", s)
 }
 
 // framing is how the features of a GeoJSON source are put together.

@@ -9,46 +9,49 @@ import (
 	"tallybook/records"
 )
 
-// decode reads one row of the table.
+// decode reads one row of the table: its fields become the properties of a
+// record, which the record itself reads, so that a quantity in a table means
+// what it means in GeoJSON.
 func (t *table) decode(row *Row) {
 	if row.scanFault != "" {
 		row.refuse("", row.scanFault, row.scanMend)
 		return
 	}
-	cells := row.cells
-	if cells == nil {
-		var fault, mend string
-		if cells, fault, mend = t.cells(row); fault != "" {
-			row.refuse("", fault, mend)
-			return
-		}
+	text, ok := decodeText(row, t.features.encoding)
+	if !ok {
+		return
 	}
-	t.plan.understand(row, cells, t.features, nil)
-}
-
-// understand makes a record of a row's cells: its fields become the properties
-// of a record, which the record itself reads, so that a quantity in a table
-// means what it means in GeoJSON. parts are what other rows add to it.
-func (p *plan) understand(row *Row, cells []string, d *featureDecoder, parts *wellParts) {
+	cells, problem := appendCells(make([]string, 0, len(t.plan.columns)+1), text, t.delimiter)
+	if problem != "" {
+		row.refuse("", problem, "put a field that holds a quotation mark between quotes and write the mark twice")
+		return
+	}
+	if want := t.plan.inFile; len(cells) != want {
+		row.refuse("", fmt.Sprintf("has %s where the header names %d", count(len(cells), "field"), want),
+			fmt.Sprintf("put a text that holds %q between quotes", t.delimiter))
+		return
+	}
 	if blank(cells) {
 		row.refuse("", "all of its fields are empty", "take the row out")
 		return
 	}
-	if cells = p.expand(row, cells); row.Faults != nil && records.Refuses(row.Faults) {
+	if cells = t.plan.expand(row, cells); row.Faults != nil && records.Refuses(row.Faults) {
 		return
 	}
 	row.Well = &records.Well{}
-	properties := p.properties(row, cells, parts)
-	row.Faults = append(row.Faults, row.Well.ParseProperties(properties)...)
+	properties := t.plan.properties(row, cells)
+	for _, f := range row.Well.ParseProperties(properties) {
+		f.Field = t.plan.withColumn(f.Field)
+		row.Faults = append(row.Faults, f)
+	}
 	takeOwn(row)
-	p.readPlace(row, cells)
-	p.settleDatum(row)
-	d.finish(row)
-	for i := range row.Faults {
-		f := &row.Faults[i]
-		if !parts.name(f) {
-			f.Field = p.withColumn(f.Field)
-		}
+	t.plan.readPlace(row, cells)
+	t.plan.settleDatum(row)
+	before := len(row.Faults)
+	t.features.finish(row)
+	for i := range row.Faults[before:] {
+		f := &row.Faults[before+i]
+		f.Field = t.plan.withColumn(f.Field)
 	}
 }
 
@@ -69,12 +72,9 @@ func blank(cells []string) bool {
 }
 
 // properties writes the row as a JSON object of the profile.
-func (p *plan) properties(row *Row, cells []string, parts *wellParts) []byte {
+func (p *plan) properties(row *Row, cells []string) []byte {
 	out := make([]byte, 0, 64+2*len(row.Raw))
 	out = append(out, '{')
-	if parts != nil {
-		parts.own = make(map[Role]bool)
-	}
 	for _, g := range p.groups {
 		mark := len(out)
 		if g.name != "" {
@@ -88,16 +88,6 @@ func (p *plan) properties(row *Row, cells []string, parts *wellParts) []byte {
 		for _, i := range g.columns {
 			out = p.property(out, row, &p.columns[i], cells[i])
 		}
-		if more := parts.of(Role(g.name)); g.list && len(more) > 0 {
-			if len(out) == open {
-				out = out[:open-1] // the brace of an object that is not there
-			} else {
-				out = append(out, "},"...)
-				parts.own[Role(g.name)] = true
-			}
-			out = append(append(out, more...), ']')
-			continue
-		}
 		switch {
 		case g.name == "":
 		case len(out) == open:
@@ -108,7 +98,7 @@ func (p *plan) properties(row *Row, cells []string, parts *wellParts) []byte {
 			out = append(out, '}')
 		}
 	}
-	return append(parts.rest(out, p), '}')
+	return append(out, '}')
 }
 
 func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
@@ -179,9 +169,6 @@ func flagWord(s string) string {
 
 // withColumn names the column beside the property that a fault is about.
 func (p *plan) withColumn(path string) string {
-	if strings.Contains(path, "(column ") {
-		return path
-	}
 	tail := path
 	if k := strings.LastIndexByte(path, '.'); k >= 0 {
 		tail = path[k+1:]

@@ -178,7 +178,11 @@ func (s *SVG) plateField(f *PlateField, x, y float64, slip bool, c Colours) {
 	if said == "" {
 		said = "not recorded"
 	}
-	s.Start("text").N("x", x+31).N("y", top+17).N("font-size", 13).A("fill", fill).A("class", class).A("font-weight", weight).Text(Shorten(said, 13, weight != "400", plateCellW-40))
+	small := 13.0
+	for small > 10.5 && TextWidth(said, small, weight != "400") > plateCellW-40 {
+		small -= 0.5
+	}
+	s.Start("text").N("x", x+31).N("y", top+17).N("font-size", small).A("fill", fill).A("class", class).A("font-weight", weight).Text(Shorten(said, small, weight != "400", plateCellW-40))
 	s.Start("text").N("x", x+31).N("y", top+33).N("font-size", 11.5).A("fill", fill).A("class", class).Text(word)
 }
 
