@@ -15,8 +15,8 @@ const maxAmountText = 80
 const seepFlow = 0.5
 
 // ParseAmount reads a quantity as people write it: 62, 62', 62 ft, 18.9m,
-// 62'6", 1/2, 2 1/2, 2½, 6-5/8, 1,200, <1, 50+, >100, ~5, 3-5, 3 to 5, dry,
-// seep. unit is what a bare number is taken to be in. The result is in the
+// 62'6", 62'-6", 1/2, 2 1/2, 2½, 6-5/8, 1,200, <1, 50+, >100, ~5, 3-5, 3 to 5,
+// 10 fathoms, 5 miner's inches (1/40), dry, seep. unit is what a bare number is taken to be in. The result is in the
 // base unit of dim and keeps text and unit as given; an empty text, '-', 'n/a'
 // and 'unknown' are Missing. A comma parts thousands where it can, else it is
 // the decimal sign. What could be read in two ways is refused.
@@ -33,14 +33,14 @@ func ParseAmount(text string, dim Dimension, unit Unit) (Amount[float64], error)
 	}
 	s := strings.TrimSpace(plainSigns.Replace(strings.ToLower(text)))
 	switch strings.Trim(s, ".") {
-	case "", "-", "--", "n/a", "na", "unknown", "unk", "not known", "not recorded", "nr", "?", "null", "none given":
+	case "", "-", "--", "n/a", "na", "n.a", "unknown", "unkn", "unk", "not known", "not recorded", "not reported", "nr", "n/r", "?", "null", "none given":
 		return none, nil
 	}
 	if dim == DimFlow {
 		switch strings.Trim(s, ".") {
 		case "dry", "dry hole", "no water", "none", "nil":
 			return Amount[float64]{Qualifier: Exact, Given: Given{Text: text, Unit: unit}}, nil
-		case "seep", "seeps", "seepage", "trace", "damp", "weep", "weeps":
+		case "seep", "seeps", "seepage", "a seep", "trace", "damp", "weep", "weeps":
 			return Amount[float64]{Qualifier: LessThan, Value: GallonPerMinute.ToBase(seepFlow), Given: Given{Text: text, Unit: unit}}, nil
 		}
 	}
@@ -162,6 +162,9 @@ func splitRange(s string) (low, high string, ok bool) {
 	for _, sep := range []string{" to ", "-"} {
 		if i := strings.Index(s, sep); i > 0 {
 			low, high = strings.TrimSpace(s[:i]), strings.TrimSpace(s[i+len(sep):])
+			if sep == "-" && strings.HasSuffix(feetAndInches.Replace(low), "'") && strings.HasSuffix(feetAndInches.Replace(high), "\"") {
+				return "", "", false // 62'-6" is one depth
+			}
 			if startsNumber(low) && startsNumber(high) && high[0] != '-' && !strings.HasSuffix(low, "e") {
 				return low, high, sep != "-" || !mixedNumber(low, high)
 			}
@@ -201,7 +204,7 @@ func parseNumberUnit(s string, dim Dimension, unit Unit) (float64, Unit, error) 
 	u := unit
 	if word != "" {
 		var err error
-		if u, err = unitOfWord(word, dim); err != nil {
+		if u, err = unitOfWord(word, dim, unit); err != nil {
 			return 0, unit, err
 		}
 	}
@@ -230,6 +233,9 @@ func feetInches(s string, dim Dimension) (float64, bool) {
 	rest = strings.TrimSpace(rest)
 	if rest == "" {
 		return Foot.ToBase(feet), true
+	}
+	if strings.HasSuffix(rest, "\"") {
+		rest = strings.TrimLeft(strings.TrimPrefix(rest, "-"), " ") // 62'-6"
 	}
 	inchText, tail, _ := strings.Cut(rest, "\"")
 	if strings.TrimSpace(tail) != "" {
@@ -340,9 +346,9 @@ var unitWords = map[Dimension]map[string]Unit{
 		"ft": Foot, "feet": Foot, "foot": Foot, "'": Foot, "in": Inch, "inch": Inch, "inches": Inch, "\"": Inch,
 		"cm": Centimetre, "fathom": Fathom, "fathoms": Fathom, "fm": Fathom, "fms": Fathom},
 	DimDiameter: {"mm": Millimetre, "in": InchDiameter, "inch": InchDiameter, "inches": InchDiameter, "\"": InchDiameter, "cm": CentimetreDiameter, "ft": FootDiameter, "feet": FootDiameter, "foot": FootDiameter, "'": FootDiameter},
-	DimFlow: {"l/s": LitrePerSecond, "lps": LitrePerSecond, "gpm": GallonPerMinute, "gals/min": GallonPerMinute, "gal per min": GallonPerMinute, "gallons/min": GallonPerMinute, "gal/min": GallonPerMinute, "g.p.m": GallonPerMinute, "us gpm": GallonPerMinute, "usgpm": GallonPerMinute, "gallons a minute": GallonPerMinute, "gallons per minute": GallonPerMinute,
+	DimFlow: {"l/s": LitrePerSecond, "lps": LitrePerSecond, "l/sec": LitrePerSecond, "litres/s": LitrePerSecond, "gals per min": GallonPerMinute, "gallon/min": GallonPerMinute, "gals/minute": GallonPerMinute, "gal/minute": GallonPerMinute, "gpm.": GallonPerMinute, "cubic feet per second": CubicFootPerSecond, "second feet": CubicFootPerSecond, "sec ft": CubicFootPerSecond, "m3/hr": CubicMetrePerHour, "gpm": GallonPerMinute, "gals/min": GallonPerMinute, "gal per min": GallonPerMinute, "gallons/min": GallonPerMinute, "gal/min": GallonPerMinute, "g.p.m": GallonPerMinute, "us gpm": GallonPerMinute, "usgpm": GallonPerMinute, "gallons a minute": GallonPerMinute, "gallons per minute": GallonPerMinute,
 		"gph": GallonPerHour, "gal/h": GallonPerHour, "gal/hr": GallonPerHour, "igpm": ImperialGallonPerMinute, "imp gpm": ImperialGallonPerMinute,
-		"l/min": LitrePerMinute, "lpm": LitrePerMinute, "m3/h": CubicMetrePerHour, "m3/d": CubicMetrePerDay, "m3/day": CubicMetrePerDay, "cfs": CubicFootPerSecond},
+		"l/min": LitrePerMinute, "lpm": LitrePerMinute, "m3/h": CubicMetrePerHour, "m3/d": CubicMetrePerDay, "m3/day": CubicMetrePerDay, "cfs": CubicFootPerSecond, "minersin40": MinersInch40, "minersin50": MinersInch50, "minersin38": MinersInchColorado},
 	DimVolume: {"l": Litre, "litre": Litre, "litres": Litre, "liters": Litre, "gal": Gallon, "gals": Gallon, "gallon": Gallon, "gallons": Gallon, "imp gal": ImperialGallon,
 		"ft3": CubicFoot, "cu ft": CubicFoot, "m3": CubicMetre},
 	DimDuration: {"min": Minute, "mins": Minute, "minute": Minute, "minutes": Minute, "s": Second, "sec": Second, "seconds": Second,
@@ -352,10 +358,33 @@ var unitWords = map[Dimension]map[string]Unit{
 	DimMass:     {"kg": Kilogram, "lb": Pound, "lbs": Pound},
 }
 
-func unitOfWord(word string, dim Dimension) (Unit, error) {
+// minersInch is the miner's inch whose size is said: behind the word, or by
+// the unit stated for the number.
+func minersInch(w string, stated Unit) (Unit, error) {
+	for _, m := range []struct {
+		size string
+		unit Unit
+	}{{"1/40", MinersInch40}, {"1/50", MinersInch50}, {"1/38.4", MinersInchColorado}} {
+		if strings.Contains(w, m.size) {
+			return m.unit, nil
+		}
+	}
+	switch stated {
+	case MinersInch40, MinersInch50, MinersInchColorado:
+		return stated, nil
+	}
+	return NoUnit, fmt.Errorf("a miner's inch is 1/40 of a cubic foot a second in one state and 1/50 in another: write which, as in 5 miner's inches (1/40)")
+}
+
+// unitOfWord finds the unit that a word stands for; stated is the one that a
+// number without a word would be in.
+func unitOfWord(word string, dim Dimension, stated Unit) (Unit, error) {
 	w := strings.TrimSuffix(strings.Join(strings.Fields(word), " "), ".")
 	if u, ok := unitWords[dim][w]; ok {
 		return u, nil
+	}
+	if dim == DimFlow && (strings.HasPrefix(w, "miner") || strings.HasPrefix(w, "mi ")) {
+		return minersInch(w, stated)
 	}
 	return NoUnit, fmt.Errorf("%q is not a unit known for this quantity", clip(word, 20))
 }

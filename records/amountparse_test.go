@@ -37,6 +37,10 @@ func TestParseAmount(t *testing.T) {
 		{"62 ft 6 in", records.DimLength, records.Metre, records.Exact, 62.5 * foot, 0, records.Foot},
 		{"62 feet 6 inches", records.DimLength, records.Metre, records.Exact, 62.5 * foot, 0, records.Foot},
 		{"62′ 6½″", records.DimLength, records.Metre, records.Exact, (62 + 6.5/12) * foot, 0, records.Foot},
+		{"62'-6\"", records.DimLength, records.Metre, records.Exact, 62.5 * foot, 0, records.Foot},
+		{"62 ft - 6 in", records.DimLength, records.Metre, records.Exact, 62.5 * foot, 0, records.Foot},
+		{"62 1/2", records.DimLength, records.Foot, records.Exact, 62.5 * foot, 0, records.Foot},
+		{"10 fathoms", records.DimLength, records.Metre, records.Exact, 60 * foot, 0, records.Fathom},
 		{"-2'6\"", records.DimLength, records.Metre, records.Exact, -2.5 * foot, 0, records.Foot},
 		{"30 in", records.DimLength, records.Metre, records.Exact, 30 * 0.0254, 0, records.Inch},
 		{"-0.5", records.DimLength, records.Metre, records.Exact, -0.5, 0, records.Metre},
@@ -68,6 +72,16 @@ func TestParseAmount(t *testing.T) {
 		{"3 to 5", records.DimFlow, records.GallonPerMinute, records.Between, 3 * gpm, 5 * gpm, records.GallonPerMinute},
 		{"60'-65'", records.DimLength, records.Metre, records.Between, 60 * foot, 65 * foot, records.Foot},
 		{"0-1/2", records.DimFlow, records.GallonPerMinute, records.Between, 0, 0.5 * gpm, records.GallonPerMinute},
+
+		{"abt 5", records.DimFlow, records.GallonPerMinute, records.About, 5 * gpm, 0, records.GallonPerMinute},
+		{"5-7 gpm", records.DimFlow, records.LitrePerSecond, records.Between, 5 * gpm, 7 * gpm, records.GallonPerMinute},
+		{"5 gpm to 7 gpm", records.DimFlow, records.LitrePerSecond, records.Between, 5 * gpm, 7 * gpm, records.GallonPerMinute},
+		// California Water Code section 24: a miner's inch is 1.5 cubic feet a
+		// minute; a cubic foot is 28.316846592 L (0.3048 m cubed). The section
+		// is from memory, the product worked by hand.
+		{"2 miner's inches (1/40 cfs)", records.DimFlow, records.LitrePerSecond, records.Exact, 2 * 1.5 * 28.316846592 / 60, 0, records.MinersInch40},
+		{"10 miners inches (1/50)", records.DimFlow, records.LitrePerSecond, records.Exact, 0.2 * 28.316846592, 0, records.MinersInch50},
+		{"384 miner's inches", records.DimFlow, records.MinersInchColorado, records.Exact, 10 * 28.316846592, 0, records.MinersInchColorado},
 
 		{"1/2", records.DimFlow, records.GallonPerMinute, records.Exact, 0.5 * gpm, 0, records.GallonPerMinute},
 		{"2 1/2", records.DimFlow, records.GallonPerMinute, records.Exact, 2.5 * gpm, 0, records.GallonPerMinute},
@@ -125,6 +139,9 @@ func TestParseAmountRefuses(t *testing.T) {
 	}
 	if got, err := records.ParseAmount("dry", records.DimLength, records.Metre); err == nil {
 		t.Errorf("a dry depth was read as %+v", got)
+	}
+	if got, err := records.ParseAmount("5 miner's inches", records.DimFlow, records.GallonPerMinute); err == nil || !strings.Contains(err.Error(), "1/40") {
+		t.Errorf("a miner's inch of no law was read as %+v, %v", got, err)
 	}
 	if got, err := records.ParseAmount("5 gpm", records.DimLength, records.Metre); err == nil {
 		t.Errorf("a flow was read as a depth: %+v", got)

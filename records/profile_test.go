@@ -42,7 +42,7 @@ func TestProfile(t *testing.T) {
 		"strata[].top_m":            {Type: "number", Unit: "m"},
 		"strata[].top_qualifier":    {Type: "word", Words: []string{"exact", "about", "less_than", "greater_than", "between"}, Beside: "strata[].top_m"},
 		"quality[].value":           {Type: "number"},
-		"yield_given_unit":          {Type: "word", Words: []string{"L/s", "gpm", "gph", "igpm", "L/min", "m3/h", "m3/d", "cfs"}, Beside: "yield_lps"},
+		"yield_given_unit":          {Type: "word", Words: []string{"L/s", "gpm", "gph", "igpm", "L/min", "m3/h", "m3/d", "cfs", "miner's in (1/40 cfs)", "miner's in (1/50 cfs)", "miner's in (1/38.4 cfs)"}, Beside: "yield_lps"},
 		"rods[].number":             {Type: "whole"},
 		"seen[].lon":                {Type: "number", Unit: "degrees"},
 		"stamped.static_level_m":    {Type: "number", Unit: "m"},

@@ -94,6 +94,9 @@ const (
 	Kilogram
 	Pound
 	FootDiameter
+	MinersInch40
+	MinersInch50
+	MinersInchColorado
 	unitCount
 )
 
@@ -125,6 +128,9 @@ var unitTable = [unitCount]unitInfo{
 	InchDiameter:            {"in", "in", DimDiameter, 254, 10},
 	CentimetreDiameter:      {"cm", "cm", DimDiameter, 10, 1},
 	FootDiameter:            {"ft", "ft", DimDiameter, 3048, 10},
+	MinersInch40:            {"miner's in (1/40 cfs)", "minersin40", DimFlow, cfsNum, 40 * cfsDen},
+	MinersInch50:            {"miner's in (1/50 cfs)", "minersin50", DimFlow, cfsNum, 50 * cfsDen},
+	MinersInchColorado:      {"miner's in (1/38.4 cfs)", "minersin38", DimFlow, cfsNum * 10, 384 * cfsDen},
 	LitrePerSecond:          {"L/s", "lps", DimFlow, 1, 1},
 	GallonPerMinute:         {"gpm", "gpm", DimFlow, 3785411784, 60e9},
 	GallonPerHour:           {"gph", "gph", DimFlow, 3785411784, 3600e9},
@@ -150,6 +156,15 @@ var unitTable = [unitCount]unitInfo{
 	Kilogram:                {"kg", "kg", DimMass, 1, 1},
 	Pound:                   {"lb", "lb", DimMass, 45359237, 1e8},
 }
+
+// A miner's inch is what the law of the place says: there is no other. Values
+// from memory: 1/40 cubic foot a second by statute in California (Water Code
+// section 24: one and one-half cubic feet a minute) and Montana (Code section
+// 85-2-103: a hundred are 2.5 cubic feet a second), and in Arizona, Nevada and
+// Oregon; 1/50 in Idaho (Code section 42-102), Nebraska, New Mexico, the
+// Dakotas, Utah and Washington; 1/38.4 in Colorado. Each is a unit of its own,
+// and an inch without a law is refused.
+const cfsNum, cfsDen = 28316846592, 1e9 // litres in a cubic foot
 
 // info is the unit's line of the table; a number that names no unit is
 // treated as NoUnit.

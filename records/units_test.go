@@ -88,6 +88,10 @@ func TestUnitsAgreeWithPrintedTables(t *testing.T) {
 		{"gal in 1 ft3", records.Gallon.FromBase(records.CubicFoot.ToBase(1)), 7.480519, 0.0000005},
 		{"m3/d in 1 gpm", records.CubicMetrePerDay.FromBase(records.GallonPerMinute.ToBase(1)), 5.450993, 0.0000005},
 		{"kPa in 1 psi", records.PoundPerSquareInch.ToBase(1), 6.894757, 0.0000005},
+		// As the laws count them, from memory: see MinersInch40.
+		{"miner's inches of 1/40 in 1 cfs", records.MinersInch40.FromBase(records.CubicFootPerSecond.ToBase(1)), 40, 1e-9},
+		{"miner's inches of 1/50 in 1 cfs", records.MinersInch50.FromBase(records.CubicFootPerSecond.ToBase(1)), 50, 1e-9},
+		{"miner's inches of Colorado in 1 cfs", records.MinersInchColorado.FromBase(records.CubicFootPerSecond.ToBase(1)), 38.4, 1e-9},
 		{"kW in 1 hp", records.Horsepower.ToBase(1), 0.7456999, 0.00000005},
 	} {
 		if math.Abs(c.got-c.want) > c.half {
@@ -118,8 +122,8 @@ func TestEveryUnitCanBeFound(t *testing.T) {
 			}
 		}
 	}
-	if seen != 33 {
-		t.Errorf("%d units have a dimension; the tests above know 33", seen)
+	if seen != 36 {
+		t.Errorf("%d units have a dimension; the tests above know 36", seen)
 	}
 	if _, ok := records.DimLength.UnitBySymbol("gpm"); ok {
 		t.Error("a depth can be given in gpm")
