@@ -18,6 +18,8 @@ const (
 	quantityField
 	extraField // a JSON object of properties that the model has no place for
 	placeField // a part of the position, or the row's identifier: see readPlace
+	logField   // a free-text log: see readLog
+	legalField // a legal land description: see readLegal
 )
 
 // field is what a column of a flat table may hold: a property of the profile,
@@ -40,6 +42,7 @@ func tableFields() []field {
 	for _, name := range placeFields {
 		out = append(out, field{name: name, kind: placeField})
 	}
+	out = append(out, field{name: "log", kind: logField, dimension: records.DimLength}, field{name: "legal", kind: legalField})
 	out = appendFields(out, records.Profile(), "")
 	return appendFields(out, records.PlateProfile(), platesProperty+"[].")
 }
@@ -142,7 +145,7 @@ func fieldAndUnit(fields []field, name string) (f field, unit records.Unit, ok b
 			stem = other
 		}
 		for _, f := range fields {
-			if f.name == stem && f.kind == quantityField {
+			if f.name == stem && (f.kind == quantityField || f.kind == logField) {
 				if u, found := unitOf(f.dimension, suffix); found {
 					return f, u, true
 				}

@@ -44,7 +44,13 @@ type SheetMapping struct {
 	// Splits cut columns into several, and Joins make one of several; what
 	// they make may be named in Columns like any other column.
 	Splits []ColumnSplit `json:"splits,omitempty"`
-	Joins  []ColumnJoin  `json:"joins,omitempty"`
+	// Area is where the wells lie. A position outside of it that would lie
+	// within with longitude and latitude changed about ("swap"), or with a sign
+	// that was lost put back ("sign"), is refused, or mended where Mend names
+	// what to mend.
+	Area  *Area        `json:"area,omitempty"`
+	Mend  []string     `json:"mend,omitempty"`
+	Joins []ColumnJoin `json:"joins,omitempty"`
 }
 
 // ColumnMapping is what one column means.
@@ -60,6 +66,15 @@ type ColumnMapping struct {
 	Datum string `json:"datum,omitempty"`
 	// Order is the order of the parts of a date: ymd, mdy or dmy.
 	Order string `json:"order,omitempty"`
+	// Pivot is the first year of the hundred that years of two digits lie in:
+	// with 1930, 87 is 1987 and 05 is 2005. Without it they are refused.
+	Pivot int `json:"pivot,omitempty"`
+	// Serials says from which year a spreadsheet's day numbers count, "1900" or
+	// "1904". Without it they are refused.
+	Serials string `json:"serials,omitempty"`
+	// Decimal says how decimals are written, "point" or "comma", so that 1,250
+	// can be read.
+	Decimal string `json:"decimal,omitempty"`
 	// Unknown are the texts that stand for a value that nobody knows (99, 0,
 	// N/A), compared without regard to case and to space around them.
 	Unknown []string `json:"unknown,omitempty"`
@@ -260,6 +275,19 @@ func (s *SheetMapping) check() error {
 	if s.Header < 0 || s.Header > maxHeaderRow {
 		return records.Errorf(records.Invalid, "the header is said to be row %d; it must be one of the first %d", s.Header, maxHeaderRow)
 	}
+	if s.Area != nil {
+		if err := s.Area.check(); err != nil {
+			return err
+		}
+	}
+	for _, m := range s.Mend {
+		if m != mendSwap && m != mendSign {
+			return records.Errorf(records.Invalid, "there is no mend %q; use swap or sign", m)
+		}
+	}
+	if len(s.Mend) > 0 && s.Area == nil {
+		return records.Errorf(records.Invalid, `positions are to be mended and it is not said where the wells lie; give "area" with west, south, east and north`)
+	}
 	fields := tableFields()
 	columns, taken := make(map[string]bool), make(map[string]string)
 	for i := range s.Columns {
@@ -296,7 +324,7 @@ func (s *SheetMapping) check() error {
 // checkColumn judges what is said of one column by itself.
 func (s *SheetMapping) checkColumn(fields []field, c *ColumnMapping) (field, error) {
 	if c.Field == "" {
-		if c.Unit != "" || c.Order != "" || c.Datum != "" {
+		if c.Unit != "" || c.Order != "" || c.Datum != "" || c.Pivot != 0 || c.Serials != "" || c.Decimal != "" {
 			return field{}, records.Errorf(records.Invalid, "the column %q has a unit, an order or a datum and no field", c.Column)
 		}
 		return field{}, nil
@@ -309,6 +337,9 @@ func (s *SheetMapping) checkColumn(fields []field, c *ColumnMapping) (field, err
 		return f, unknown("field", c.Field, fieldNames(fields))
 	}
 	if _, err := chooseUnit(f, named, c.Field, c.unitText()); err != nil {
+		return f, err
+	}
+	if err := c.checkHabits(f); err != nil {
 		return f, err
 	}
 	if c.Datum != "" {
@@ -355,3 +386,20 @@ func (m *Mapping) SheetFor(name string, alone bool) *SheetMapping {
 
 // maxHeaderRow is how far down a header is looked for.
 const maxHeaderRow = 50
+
+// checkHabits judges what is said of how a column's values are written.
+func (c *ColumnMapping) checkHabits(f field) error {
+	switch {
+	case (c.Pivot != 0 || c.Serials != "") && f.kind != dateField:
+		return records.Errorf(records.Invalid, "%s is no date: a pivot or serials belong to dates", f.name)
+	case c.Pivot != 0 && (c.Pivot < 1700 || c.Pivot > 2100):
+		return records.Errorf(records.Invalid, "the pivot %d of %s is no year; with 1930, 87 is read as 1987 and 05 as 2005", c.Pivot, f.name)
+	case c.Serials != "" && c.Serials != "1900" && c.Serials != "1904":
+		return records.Errorf(records.Invalid, "the serials of %s are %q; use 1900 or 1904", f.name, c.Serials)
+	case c.Decimal != "" && f.kind != quantityField:
+		return records.Errorf(records.Invalid, "%s is no quantity: a decimal sign belongs to quantities", f.name)
+	case c.Decimal != "" && c.Decimal != "point" && c.Decimal != "comma":
+		return records.Errorf(records.Invalid, "the decimal sign of %s is %q; use point or comma", f.name, c.Decimal)
+	}
+	return nil
+}

@@ -20,7 +20,18 @@ type plan struct {
 	datum     position.Datum // of the positions, as a mapping states it
 	vertDatum string
 	notes     []string
-	used      map[string]bool // names of properties that a row's object may have
+
+	depthColumns []int        // of depths, to hold against one another
+	logColumn    int          // of free-text logs, -1 for none
+	logUnit      records.Unit // of their depths, NoUnit where nobody said
+	legalColumn  int          // of legal land descriptions, -1 for none
+	area         *Area        // where the wells lie, nil where that is not known
+	statedArea   bool         // whether the mapping says so
+	mends        []string     // of positions, as the mapping decides
+	semicolons   bool         // the fields are parted by semicolons
+	habits       *Habits      // of the source, nil where it was not surveyed
+
+	used map[string]bool // names of properties that a row's object may have
 }
 
 // extraColumn is the column in which our own tables hold what the model has no
@@ -36,6 +47,10 @@ type column struct {
 	mapped   bool
 	left     bool // neither read nor kept: left out, or cut or joined into others
 	order    dateOrder
+	pivot    int            // of years of two digits
+	serials  int            // 1900 or 1904 where day numbers are dates
+	decimal  string         // point, comma, "" where nobody said
+	unit     records.Unit   // of a quantity
 	rule     *ColumnMapping // what a mapping says of it, nil for nothing
 	unknown  map[string]bool
 }
@@ -60,7 +75,7 @@ type planner struct {
 // then by the options, and where there is no mapping by their names.
 func newPlan(header []string, o *Options, sheet *SheetMapping) (*plan, error) {
 	p := &planner{
-		plan:   &plan{columns: make([]column, len(header)), place: make(map[string]int), inFile: len(header)},
+		plan:   &plan{columns: make([]column, len(header)), place: make(map[string]int), inFile: len(header), logColumn: -1, legalColumn: -1},
 		fields: tableFields(), taken: make(map[string]int), inGroup: make(map[string]int),
 	}
 	if err := p.nameColumns(header); err != nil {
@@ -207,6 +222,15 @@ func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitCh
 	case placeField:
 		p.place[f.name] = i
 		return nil
+	case logField:
+		p.logColumn, p.logUnit = i, unit
+		if choice.unit != records.NoUnit {
+			p.logUnit = choice.unit
+		}
+		return nil
+	case legalField:
+		p.legalColumn = i
+		return nil
 	case dateField:
 		if chosen {
 			c.order = choice.order
@@ -219,6 +243,10 @@ func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitCh
 		if u != records.NoUnit {
 			f.name += "_" + u.Suffix()
 		}
+		c.unit = u
+		if depthFields[c.field] {
+			p.depthColumns = append(p.depthColumns, i)
+		}
 	}
 	c.property = f.name
 	if head, tail, nested := strings.Cut(f.name, "."); nested {
@@ -229,6 +257,9 @@ func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitCh
 	p.join("", false, i, inGroup)
 	return nil
 }
+
+// depthFields are depths within a hole, none of which can be deeper than it.
+var depthFields = wordsOf("total_depth completed_depth depth_to_bedrock static_level casing.to pump.set_depth")
 
 // settleUnit takes the unit that was asked for, else the one that the field's
 // or the column's name ends in, else the base unit, and says so.
@@ -293,7 +324,7 @@ func (p *plan) keepRest(inGroup map[string]int) {
 
 // propertyNames are the names that the profile has at its top.
 func propertyNames() map[string]bool {
-	names := map[string]bool{platesProperty: true, FeatureMember: true}
+	names := map[string]bool{platesProperty: true, FeatureMember: true, logProperty: true}
 	for _, p := range records.Profile() {
 		if strings.ContainsAny(p.Name, ".[") {
 			continue
@@ -371,7 +402,7 @@ func chooseUnit(f field, named records.Unit, name, text string) (choice unitChoi
 		if choice.order, ok = parseDateOrder(text); !ok {
 			return choice, records.Errorf(records.Invalid, "the order of %s is %q; use ymd, mdy or dmy", f.name, text)
 		}
-	case quantityField:
+	case quantityField, logField:
 		if choice.unit, ok = unitOf(f.dimension, text); !ok {
 			return choice, records.Errorf(records.Invalid, "%q is not a unit of %s; use one of %s", text, f.name, strings.Join(unitSymbols(f.dimension), ", "))
 		}

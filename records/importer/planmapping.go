@@ -22,6 +22,7 @@ type step struct {
 // byMapping settles the columns that a mapping names, after those that its
 // splits and joins make.
 func (p *planner) byMapping(sheet *SheetMapping) error {
+	p.area, p.statedArea, p.mends = sheet.Area, sheet.Area != nil, sheet.Mend
 	if err := p.addSteps(sheet); err != nil {
 		return err
 	}
@@ -50,6 +51,13 @@ func (p *planner) rule(at int, rule *ColumnMapping) error {
 		for _, u := range rule.Unknown {
 			c.unknown[codeText(u)] = true
 		}
+	}
+	c.pivot, c.decimal = rule.Pivot, rule.Decimal
+	switch rule.Serials {
+	case "1900":
+		c.serials = 1900
+	case "1904":
+		c.serials = 1904
 	}
 	if rule.Ditto {
 		if at >= p.inFile {

@@ -100,7 +100,13 @@ type Source struct {
 	size    int64
 	closer  io.Closer
 	ended   error
+	habits  *Habits
 }
+
+// Habits are the ways of the source that its own rows show, nil where they
+// were not looked for: in a source that was not opened as a file, and in
+// GeoJSON.
+func (s *Source) Habits() *Habits { return s.habits }
 
 // Open opens the file of a source. The caller closes it.
 func Open(path string, o Options) (*Source, error) {
@@ -131,6 +137,18 @@ func Open(path string, o Options) (*Source, error) {
 		return nil, err
 	}
 	s.size, s.closer = size, f
+	if t, ok := s.rows.(*table); ok {
+		h, err := survey(path, o)
+		if err != nil {
+			f.Close()
+			return nil, err
+		}
+		t.plan.settleHabits(h)
+		s.habits = h
+		for _, q := range h.Proposals {
+			s.notes = append(s.notes, "proposed: "+q.Why)
+		}
+	}
 	return s, nil
 }
 

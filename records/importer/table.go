@@ -51,6 +51,7 @@ func openTable(w *window, o *Options, sheet *SheetMapping) (*table, error) {
 	if err != nil {
 		return nil, err
 	}
+	t.plan.semicolons = t.delimiter == ';'
 	t.notes = append(t.notes, t.plan.notes...)
 	return t, nil
 }

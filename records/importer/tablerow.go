@@ -46,6 +46,8 @@ func (t *table) decode(row *Row) {
 	}
 	takeOwn(row)
 	t.plan.readPlace(row, cells)
+	t.plan.judgePlace(row, cells)
+	t.plan.readLog(row, cells)
 	t.plan.settleDatum(row)
 	before := len(row.Faults)
 	t.features.finish(row)
@@ -111,6 +113,14 @@ func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
 	}
 	switch c.kind {
 	case quantityField, numberField:
+		if c.kind == quantityField {
+			plain, message := p.decimalText(c, value)
+			if message != "" {
+				row.refuse(p.withColumn(c.property), message, "say how the file writes decimals (decimal: point or comma)")
+				return out
+			}
+			value = plain
+		}
 		if records.IsJSONNumber(value) {
 			return append(appendName(out, c.property), value...)
 		}
@@ -121,9 +131,9 @@ func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
 	case flagField:
 		value = flagWord(value)
 	case dateField:
-		written, message := readDate(value, c.order)
+		written, message := dateRule{c.order, c.pivot, c.serials}.read(value)
 		if message != "" {
-			row.refuse(p.withColumn(c.property), message, "say the order of the file's dates: "+c.property+"=ymd, mdy or dmy")
+			row.refuse(p.withColumn(c.property), message, p.mendDate(c))
 			return out
 		}
 		value = written

@@ -1,0 +1,491 @@
+package importer
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tallybook/records"
+)
+
+// Habits are the ways of a source that show only when many of its rows are
+// seen together: where its wells lie, in which order its dates are written,
+// which numbers stand for 'unknown'. They are proposed to a person and never
+// change a value by themselves.
+type Habits struct {
+	Rows      int64 // how many rows were looked at
+	Whole     bool  // whether those are all
+	Area      *Area // where the wells lie together; nil where they do not
+	Proposals []Proposal
+
+	columns []columnHabits
+	place   placeHabits
+	depths  [][]float64 // of rows: the depth columns in metres, 0 for none
+}
+
+// Proposal is a decision that the source itself speaks for, for a person to
+// take: Apply writes it into the mapping of the sheet.
+type Proposal struct {
+	Kind   string // order, pivot, serials, decimal, unknown, unit, position
+	Column string // the column that it is about; "" for the position
+	Rows   int64  // how many rows it would settle
+	Why    string // what speaks for it, in a sentence
+
+	value string
+	mends []string
+	area  *Area
+}
+
+// Apply writes the decision into what a mapping says of the sheet.
+func (p Proposal) Apply(s *SheetMapping) {
+	if p.Kind == "position" {
+		s.Area, s.Mend = p.area, p.mends
+		return
+	}
+	for i := range s.Columns {
+		c := &s.Columns[i]
+		if c.Column != p.Column {
+			continue
+		}
+		switch p.Kind {
+		case "order":
+			c.Order = p.value
+		case "pivot":
+			c.Pivot, _ = strconv.Atoi(p.value)
+		case "serials":
+			c.Serials = p.value
+		case "decimal":
+			c.Decimal = p.value
+		case "unit":
+			c.Unit = p.value
+		case "unknown":
+			if !slices.Contains(c.Unknown, p.value) {
+				c.Unknown = append(c.Unknown, p.value)
+			}
+		}
+	}
+}
+
+// columnHabits is what is counted of one column.
+type columnHabits struct {
+	filled                                            int64
+	monthFirst, dayFirst, twoWays, shortYears, serial int64 // dates
+	commas, points, either                            int64 // 18,9; 18.9; 1,250
+	codes                                             map[string]int64
+	values                                            []float64 // numbers that are no codes
+}
+
+// placeHabits are positions as they were read, and those that cannot be one.
+type placeHabits struct {
+	pairs [][2]float64
+}
+
+// What a survey reads at most, so that it takes no longer for a million rows
+// than for fifty thousand.
+const (
+	surveyRows   = 50000
+	surveyValues = 4000
+)
+
+// survey goes through the first rows of a table and counts its habits.
+func survey(path string, o Options) (*Habits, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, readError(o.Name, err)
+	}
+	defer f.Close()
+	s, err := NewSource(f, o)
+	if err != nil {
+		return nil, err
+	}
+	t, ok := s.rows.(*table)
+	if !ok {
+		return nil, nil
+	}
+	h := &Habits{columns: make([]columnHabits, len(t.plan.columns))}
+	var row Row
+	for h.Rows < surveyRows {
+		row = Row{}
+		c, err := t.record()
+		if errors.Is(err, io.EOF) {
+			h.Whole = true
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		if c.fault != "" || c.size > int64(len(c.raw)) {
+			continue
+		}
+		row.Raw = c.raw
+		text, ok := decodeText(&row, o.Encoding)
+		if !ok {
+			continue
+		}
+		cells, problem := appendCells(nil, text, t.delimiter)
+		if problem != "" || len(cells) != t.plan.inFile {
+			continue
+		}
+		h.Rows++
+		h.observe(t.plan, t.plan.expand(&row, cells))
+	}
+	h.conclude(t.plan, t.delimiter)
+	return h, nil
+}
+
+// observe counts one row.
+func (h *Habits) observe(p *plan, cells []string) {
+	for i := range p.columns {
+		c := &p.columns[i]
+		if !c.mapped || i >= len(cells) {
+			continue
+		}
+		if text := strings.TrimSpace(cells[i]); text != "" {
+			h.columns[i].observe(c, text)
+		}
+	}
+	if lon, lat, ok := p.writtenPair(cells); ok && (lon != 0 || lat != 0) {
+		h.place.pairs = append(h.place.pairs, [2]float64{lon, lat})
+	}
+	if len(h.depths) < surveyValues && len(p.depthColumns) > 1 {
+		line := make([]float64, len(p.depthColumns))
+		for k, i := range p.depthColumns {
+			if a, err := records.ParseAmount(strings.TrimSpace(cells[i]), records.DimLength, p.columns[i].unit); err == nil && a.Qualifier == records.Exact && a.Given.Unit == p.columns[i].unit {
+				line[k] = a.Value
+			}
+		}
+		h.depths = append(h.depths, line)
+	}
+}
+
+// codeTexts are what people write for a number that nobody knows. Common
+// practice, no source.
+var codeTexts = wordsOf("0 -1 -9 -99 -999 -9999 99 999 9999 99999 999.9 99.9 -99.9 88 888")
+
+func wordsOf(s string) map[string]bool {
+	m := make(map[string]bool)
+	for _, w := range strings.Fields(s) {
+		m[w] = true
+	}
+	return m
+}
+
+func (h *columnHabits) observe(c *column, text string) {
+	h.filled++
+	switch c.kind {
+	case dateField:
+		h.date(c, text)
+	case quantityField:
+		h.number(text)
+	}
+}
+
+func (h *columnHabits) date(c *column, text string) {
+	pivot := c.pivot
+	if pivot == 0 {
+		pivot = usualPivot
+	}
+	read := func(order dateOrder) bool {
+		_, message := dateRule{order, pivot, c.serials}.read(text)
+		return message == ""
+	}
+	if len(text) == 5 && strings.Trim(text, "0123456789") == "" {
+		h.serial++
+		return
+	}
+	m, d := read(monthDayYear), read(dayMonthYear)
+	switch {
+	case m && d:
+		if _, message := (dateRule{orderUnknown, pivot, 0}).read(text); message != "" {
+			h.twoWays++
+		}
+	case m:
+		h.monthFirst++
+	case d:
+		h.dayFirst++
+	}
+	if m || d {
+		if _, message := (dateRule{monthDayYear, 0, 0}).read(text); message != "" {
+			if _, message = (dateRule{dayMonthYear, 0, 0}).read(text); message != "" {
+				h.shortYears++
+			}
+		}
+	}
+}
+
+// usualPivot is what is proposed for years of two digits: 1930 to 2029. Ours,
+// no source.
+const usualPivot = 1930
+
+func (h *columnHabits) number(text string) {
+	if codeTexts[text] {
+		if h.codes == nil {
+			h.codes = make(map[string]int64)
+		}
+		h.codes[text]++
+		return
+	}
+	comma := strings.IndexByte(text, ',')
+	switch {
+	case comma < 0 && strings.Contains(text, "."):
+		h.points++
+	case comma >= 0 && ambiguousComma(text):
+		h.either++
+	case comma >= 0 && strings.Count(text, ",") == 1 && !strings.Contains(text, "."):
+		h.commas++
+	}
+	if len(h.values) < surveyValues && comma < 0 {
+		if v, err := strconv.ParseFloat(text, 64); err == nil {
+			h.values = append(h.values, v)
+		}
+	}
+}
+
+// ambiguousComma says whether the one comma of a number could part thousands
+// or be the decimal sign: 1,250 but neither 18,9 nor 0,125.
+func ambiguousComma(text string) bool {
+	i := strings.IndexByte(text, ',')
+	if i < 1 || strings.Count(text, ",") != 1 || strings.Contains(text, ".") {
+		return false
+	}
+	j := i
+	for j > 0 && text[j-1] >= '0' && text[j-1] <= '9' {
+		j--
+	}
+	k := i + 1
+	for k < len(text) && text[k] >= '0' && text[k] <= '9' {
+		k++
+	}
+	return k-i == 4 && i-j >= 1 && i-j <= 3 && text[j] != '0'
+}
+
+// conclude makes proposals of what was counted.
+func (h *Habits) conclude(p *plan, delimiter byte) {
+	h.Area = areaOf(h.place.pairs)
+	h.concludeUnits(p)
+	for i := range p.columns {
+		c, k := &p.columns[i], &h.columns[i]
+		switch {
+		case c.kind == dateField && c.mapped:
+			h.concludeDates(c, k)
+		case c.kind == quantityField && c.mapped:
+			h.concludeNumbers(c, k, delimiter)
+		}
+	}
+	h.concludePlaces(p)
+}
+
+func (h *Habits) propose(p Proposal) { h.Proposals = append(h.Proposals, p) }
+
+// of says how many rows were looked at.
+func (h *Habits) of() string {
+	if h.Whole {
+		return "of this file"
+	}
+	return fmt.Sprintf("of the first %d rows", h.Rows)
+}
+
+func (h *Habits) concludeDates(c *column, k *columnHabits) {
+	if c.order == orderUnknown && k.twoWays > 0 {
+		order, proof, fits := "", k.monthFirst, "month first"
+		switch {
+		case k.monthFirst > 0 && k.dayFirst == 0:
+			order = "mdy"
+		case k.dayFirst > 0 && k.monthFirst == 0:
+			order, proof, fits = "dmy", k.dayFirst, "day first"
+		}
+		if order != "" {
+			h.propose(Proposal{Kind: "order", Column: c.name, Rows: k.twoWays, value: order,
+				Why: fmt.Sprintf("every date of column %q %s fits %s, and %d prove it (%s)", c.name, h.of(), fits, proof, order)})
+		}
+	}
+	if c.pivot == 0 && k.shortYears > 0 {
+		h.propose(Proposal{Kind: "pivot", Column: c.name, Rows: k.shortYears, value: strconv.Itoa(usualPivot),
+			Why: fmt.Sprintf("%d dates of column %q have a year of two digits; if none is older than 1930, decide that 30 to 99 are 19.. and 00 to 29 are 20..", k.shortYears, c.name)})
+	}
+	if c.serials == 0 && k.serial > 0 {
+		h.propose(Proposal{Kind: "serials", Column: c.name, Rows: k.serial, value: "1900",
+			Why: fmt.Sprintf("%d texts of column %q look like a spreadsheet's day numbers; most spreadsheets count from 1900, some from 1904", k.serial, c.name)})
+	}
+}
+
+// concludeNumbers proposes decimal signs and codes for unknown: a number that
+// recurs and lies beyond all others.
+func (h *Habits) concludeNumbers(c *column, k *columnHabits, delimiter byte) {
+	if c.decimal == "" && k.either > 0 && (k.commas > 0 || delimiter == ';') != (k.points > 0) {
+		value, why := "point", fmt.Sprintf("%d of its numbers have a decimal point", k.points)
+		if k.points == 0 {
+			value, why = "comma", fmt.Sprintf("%d of its numbers have a decimal comma", k.commas)
+		}
+		h.propose(Proposal{Kind: "decimal", Column: c.name, Rows: k.either, value: value,
+			Why: fmt.Sprintf("%d numbers of column %q could have a decimal comma or thousands parted by one; %s", k.either, c.name, why)})
+	}
+	low, high := 0.0, 0.0
+	for i, v := range k.values {
+		if i == 0 {
+			low, high = v, v
+		}
+		low, high = min(low, v), max(high, v)
+	}
+	var codes []string
+	for code := range k.codes {
+		codes = append(codes, code)
+	}
+	slices.Sort(codes)
+	for _, code := range codes {
+		v, err := strconv.ParseFloat(code, 64)
+		n := k.codes[code]
+		zeroDepth := v == 0 && (c.field == "total_depth" || c.field == "casing.diameter" || c.field == "completed_depth")
+		beyond := v < 0 && low >= 0 || v > 1.5*high
+		if err != nil || len(k.values) < 10 || n < 3 || c.unknown[code] || !zeroDepth && !beyond {
+			continue
+		}
+		h.propose(Proposal{Kind: "unknown", Column: c.name, Rows: n, value: code,
+			Why: fmt.Sprintf("%s stands %d times in column %q, and all other numbers there lie from %s to %s: it may stand for unknown", code, n, c.name, shortDegrees(low), shortDegrees(high))})
+	}
+}
+
+// concludePlaces proposes to mend swapped pairs and lost signs.
+func (h *Habits) concludePlaces(p *plan) {
+	if h.Area == nil || p.statedArea {
+		return
+	}
+	counts := make(map[string]int64)
+	for _, q := range h.place.pairs {
+		if h.Area.contains(q[0], q[1]) {
+			continue
+		}
+		if v, ok := h.Area.meant(q[0], q[1]); ok {
+			for _, need := range v.needs() {
+				counts[need]++
+			}
+		}
+	}
+	var mends, parts []string
+	rows := int64(0)
+	for _, m := range []struct{ kind, words string }{{mendSwap, "have longitude and latitude in each other's place"}, {mendSign, "have lost a sign"}} {
+		if n := counts[m.kind]; n > 0 {
+			mends = append(mends, m.kind)
+			parts = append(parts, fmt.Sprintf("%d rows seem to %s", n, m.words))
+			rows += n
+		}
+	}
+	if len(mends) > 0 {
+		h.propose(Proposal{Kind: "position", Rows: rows, mends: mends, area: h.Area,
+			Why: strings.Join(parts, ", ") + ": mended so they would lie with the others, in " + h.Area.String()})
+	}
+}
+
+// unitShare is the share of rows that must contradict a unit before another
+// is proposed, and unitLeft what may still contradict that one. Ours, no
+// source.
+const (
+	unitShare = 0.2
+	unitLeft  = 0.02
+	unitRows  = 20
+)
+
+// concludeUnits proposes another unit for a column of depths that is plainly not
+// in the one that was said: where the parts of many holes are deeper than the
+// holes, and would not be if one of the two were in feet instead of metres.
+func (h *Habits) concludeUnits(p *plan) {
+	total := slices.IndexFunc(p.depthColumns, func(i int) bool { return p.columns[i].field == "total_depth" })
+	if total < 0 {
+		return
+	}
+	t := &p.columns[p.depthColumns[total]]
+	for k, i := range p.depthColumns {
+		c := &p.columns[i]
+		if k == total {
+			continue
+		}
+		n, asSaid, partFeet, wholeMetres := 0, 0, 0, 0
+		for _, line := range h.depths {
+			part, whole := line[k], line[total]
+			if part <= 0 || whole <= 0 {
+				continue
+			}
+			n++
+			count := func(bad bool, to *int) {
+				if bad {
+					*to++
+				}
+			}
+			const slack = 1.02
+			count(part > whole*slack, &asSaid)
+			count(part*0.3048 > whole*slack, &partFeet)
+			count(part > whole*feetInMetre*slack, &wholeMetres)
+		}
+		if n < unitRows || float64(asSaid) < unitShare*float64(n) {
+			continue
+		}
+		switch {
+		case c.unit == records.Metre && float64(partFeet) <= unitLeft*float64(n):
+			h.proposeUnit(c, records.Foot, asSaid, n, t)
+		case t.unit == records.Foot && float64(wholeMetres) <= unitLeft*float64(n):
+			if !slices.ContainsFunc(h.Proposals, func(q Proposal) bool { return q.Kind == "unit" && q.Column == t.name }) {
+				h.proposeUnit(t, records.Metre, asSaid, n, c)
+			}
+		}
+	}
+}
+
+func (h *Habits) proposeUnit(c *column, u records.Unit, against, of int, beside *column) {
+	h.propose(Proposal{Kind: "unit", Column: c.name, Rows: int64(of), value: u.Symbol(),
+		Why: fmt.Sprintf("column %q is said to be in %s, and in %d of %d rows it does not go with column %q; in %s it would", c.name, c.unit.Symbol(), against, of, beside.name, u.Symbol())})
+}
+
+// settleHabits gives the plan what the source's own rows show. It changes no
+// value: it lets refusals say what the file itself speaks for.
+func (p *plan) settleHabits(h *Habits) {
+	p.habits = h
+	if p.area == nil {
+		p.area = h.Area
+	}
+}
+
+// mendDate says how to mend a date that was refused.
+func (p *plan) mendDate(c *column) string {
+	if p.habits != nil {
+		for _, q := range p.habits.Proposals {
+			if q.Column == c.name && (q.Kind == "order" || q.Kind == "pivot" || q.Kind == "serials") {
+				return q.Why
+			}
+		}
+	}
+	return "say the order of the file's dates: " + c.property + "=ymd, mdy or dmy"
+}
+
+// decimalText rewrites a number whose commas and points can be told by what is
+// said of its column. refuse is why it cannot be read.
+func (p *plan) decimalText(c *column, text string) (_ string, refuse string) {
+	switch {
+	case strings.IndexByte(text, ',') < 0 && (c.decimal != "comma" || strings.IndexByte(text, '.') < 0):
+		return text, ""
+	case c.decimal == "comma":
+		if i := strings.IndexByte(text, ','); i < 0 || strings.LastIndexByte(text, '.') < i {
+			text = strings.ReplaceAll(text, ".", "")
+			return strings.Replace(text, ",", ".", 1), ""
+		}
+		return text, ""
+	case c.decimal == "point" || !ambiguousComma(text):
+		return text, ""
+	}
+	if p.semicolons || p.habits != nil && p.columnHabits(c).commas > 0 {
+		return text, fmt.Sprintf("the comma in %q can part thousands or be a decimal comma", clip(text))
+	}
+	return text, ""
+}
+
+func (p *plan) columnHabits(c *column) *columnHabits {
+	for i := range p.columns {
+		if &p.columns[i] == c && i < len(p.habits.columns) {
+			return &p.habits.columns[i]
+		}
+	}
+	return &columnHabits{}
+}
