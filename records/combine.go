@@ -19,10 +19,12 @@ const (
 // few that mean nothing without each other, such as a position with its datum
 // and accuracy. A list is one matter.
 type Matter struct {
-	Name       string   // of its first property, as Change.Field has it
-	A, B       string   // in words; "" where nothing is said
-	RowsA      []string // of a list, each row in words
-	RowsB      []string
+	Name       string // of its first property, as Change.Field has it
+	A, B       string // in words; "" where nothing is said
+	PartsA     []Said // likewise, property by property
+	PartsB     []Said
+	RowsA      [][]Said // of a list, row by row
+	RowsB      [][]Said
 	List       bool
 	Same       bool // both say the same, or neither says anything
 	CanJoin    bool // what both say can stand together
@@ -33,6 +35,9 @@ type Matter struct {
 	leavesB    []leaf
 	complement bool // neither says otherwise than the other
 }
+
+// Said is one property in words, as Change has them.
+type Said struct{ Name, Words string }
 
 // Clashes says whether a person has to choose: both speak, and not alike.
 func (m *Matter) Clashes() bool { return !m.Same && m.A != "" && m.B != "" && !m.complement }
@@ -77,7 +82,8 @@ func (m *Matter) read() {
 			m.CanJoin = m.CanJoin && x.joins()
 		}
 		a, b = appendLeaf(a, x, len(m.leavesA) > 1), appendLeaf(b, y, len(m.leavesA) > 1)
-		m.RowsA, m.RowsB = append(m.RowsA, x.rowWords...), append(m.RowsB, y.rowWords...)
+		m.PartsA, m.PartsB = appendSaid(m.PartsA, x), appendSaid(m.PartsB, y)
+		m.RowsA, m.RowsB = append(m.RowsA, x.rowParts...), append(m.RowsB, y.rowParts...)
 	}
 	m.A, m.B = strings.Join(a, "; "), strings.Join(b, "; ")
 	both := m.A != "" && m.B != ""
@@ -96,6 +102,16 @@ func appendLeaf(out []string, l *leaf, named bool) []string {
 		return append(out, l.label+" "+l.words)
 	}
 	return append(out, l.words)
+}
+
+func appendSaid(out []Said, l *leaf) []Said {
+	if l.words == "" || l.rows != nil {
+		return out
+	}
+	if l.position != nil {
+		return append(out, Said{l.label, placeShown(l.position)})
+	}
+	return append(out, Said{l.label, l.words})
 }
 
 // Combine merges two records of one well: the first, with what the second says

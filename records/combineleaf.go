@@ -23,6 +23,7 @@ type leaf struct {
 	members  *[]Member
 	rows     listRef
 	rowWords []string
+	rowParts [][]Said
 }
 
 // bundles are properties that mean nothing without each other: the first names
@@ -63,6 +64,12 @@ func placeWords(p *Place) string {
 		return ""
 	}
 	return strconv.FormatFloat(p.Lat, 'f', -1, 64) + ", " + strconv.FormatFloat(p.Lon, 'f', -1, 64)
+}
+
+// placeShown is a position to seven decimals of a degree, a centimetre.
+func placeShown(p *Place) string {
+	short := func(v float64) string { return strings.TrimRight(strconv.FormatFloat(v, 'f', 7, 64), "0") }
+	return short(p.Lat) + ", " + short(p.Lon)
 }
 
 func (g *gatherer) add(name string, l leaf) {
@@ -123,7 +130,13 @@ func (g *gatherer) rows(name string, r rowsRef) {
 	n.rows(name, r)
 	l := leaf{rows: list}
 	for _, row := range n.out[0].list {
-		l.rowWords = append(l.rowWords, rowWords(row))
+		var parts []Said
+		for _, p := range row {
+			if p.value != "" {
+				parts = append(parts, Said{p.name, p.value})
+			}
+		}
+		l.rowWords, l.rowParts = append(l.rowWords, rowWords(row)), append(l.rowParts, parts)
 	}
 	switch k := len(l.rowWords); k {
 	case 0:

@@ -20,7 +20,7 @@ type pageSet struct {
 }
 
 func loadPages(a *assets) (*pageSet, error) {
-	funcs := template.FuncMap{"asset": a.URL}
+	funcs := template.FuncMap{"asset": a.URL, "capital": capital}
 	views, err := fs.Glob(pages.FS, "views/*.html")
 	if err != nil {
 		return nil, err

@@ -21,6 +21,7 @@ func (s *Server) recordsTasks() []deskTask {
 		// taking in
 		// editing
 		// duplicates
+		{Label: "Taken out", Href: "/records/out", Lead: "Records that were taken out, each as it last stood: look at it, bring it back, split what was merged."},
 		// plates
 		{Label: "Plates", Href: "/plates", Lead: "the tags on the wellheads: which record each belongs to, and those seen in the field"},
 		// plates to print

@@ -60,6 +60,14 @@ func (s *Server) routes(r *mux.Router) {
 	// Editing a record, and drafts.
 
 	// A record's history, duplicates, merging.
+	r.HandleFunc("/records/out", s.page(s.takenOutHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/history", s.page(s.historyHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/history.svg", s.page(s.historySVG)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/history/restore", s.page(s.historyRestore)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/history/out", s.page(s.historyOut)).Methods("POST")
+	r.HandleFunc("/merge", s.page(s.mergeHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/merge", s.page(s.mergePost)).Methods("POST")
+	r.HandleFunc("/merge/{id:[0-9]+}/split", s.page(s.mergeSplit)).Methods("POST")
 
 	// Plates and their records.
 	r.HandleFunc("/plates", s.page(s.platesHome)).Methods("GET", "HEAD")

@@ -49,7 +49,7 @@ func costViewOf(s *desk.Scouting, a *scoutAsk, theme draw.Theme) *costView {
 		v.Part.Range = "8 in 10 within; the middle one " + k.figure(f.Cost.Median())
 	}
 	if low.AtLeastHigh && f.Ceiling > 0 {
-		v.Part.Range += "; never more than " + money(f.Ceiling, r.Currency) + " under this plan"
+		v.Part.Range += "; never more than " + atMost(f.Ceiling, r.Currency) + " under this plan"
 	}
 	if a.above > 0 {
 		from, to := f.ShareAbove(scout.Cents(math.Round(a.above * 100)))

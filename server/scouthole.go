@@ -43,7 +43,7 @@ func shortAnswer(s *desk.Scouting, u say.System) string {
 		if r := f.Range80(); !f.Cost.Empty() {
 			most := say.RoughMoney(r.High, s.Rates.Currency)
 			if r.AtLeastHigh {
-				most = money(f.Ceiling, s.Rates.Currency) + " at the most"
+				most = atMost(f.Ceiling, s.Rates.Currency) + " at the most"
 			}
 			parts = append(parts, say.RoughMoney(r.Low, s.Rates.Currency)+" to "+most+" in 8 of 10")
 		}

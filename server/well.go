@@ -92,6 +92,9 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 	}
 	ctx, actor := r.Context(), s.actor(r)
 	sheet, err := s.desk.Well(ctx, actor, id)
+	if records.CodeOf(err) == records.NotFound && err != nil {
+		return s.wellGone(w, r, id, err)
+	}
 	if err != nil {
 		return err
 	}

@@ -69,6 +69,7 @@ func historyPart(w *records.Well, revisions []records.Revision, private bool) pa
 		return p
 	}
 	p.Lead = "Changed " + times(len(revisions)) + ". Each line is what a change replaced."
+	p.Facts.add("all states", cell{Text: "set two side by side, restore one", Href: historyPath(w.ID)})
 	after := w
 	for i := range revisions {
 		r := &revisions[i]

@@ -35,10 +35,7 @@ func (r Range) Contains(y float64) bool {
 // tried on wells that it was not shown. A distribution that no model calibrated
 // gives its plain 10 % and 90 % quantiles.
 func (d *Distribution) Range80() Range {
-	if d.rankLow == 0 && d.rankHigh == 0 {
-		return d.RangeAt(0.1, 0.9)
-	}
-	return d.RangeAt(d.rankLow, d.rankHigh)
+	return d.RangeAt(d.Ranks())
 }
 
 // RangeAt is the range between two quantiles, saying where an end is only a
@@ -56,6 +53,14 @@ func (d *Distribution) RangeAt(low, high float64) Range {
 		r.High = max(r.High, r.Low)
 	}
 	return r
+}
+
+// Ranks are the two quantiles of Range80: those set by trial, else 0.1 and 0.9.
+func (d *Distribution) Ranks() (low, high float64) {
+	if d.rankLow == 0 && d.rankHigh == 0 {
+		return 0.1, 0.9
+	}
+	return d.rankLow, d.rankHigh
 }
 
 // WithRanks returns the distribution with other ranks for its Range80.

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 
@@ -84,7 +85,7 @@ func (d *Desk) Merge(ctx context.Context, actor records.Actor, ask MergeAsk) (*M
 		}
 		return m.write(ctx, tx, &ask, a, b)
 	})
-	if err == errNothingWritten { //nolint:errorlint // it comes back as it was given
+	if errors.Is(err, errNothingWritten) {
 		return m, nil
 	}
 	return m, err

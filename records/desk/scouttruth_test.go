@@ -142,9 +142,9 @@ func TestScoutingHoldsInTheGround(t *testing.T) {
 			t.Errorf("%s: the range held %v, want it within 5 %%", what, h)
 		}
 	}
-	// Casing stands on the whole estimate of bedrock, whose plain ranks held
-	// 84 in a hundred here and not 80, before they were set by trial; so it
-	// holds more than it says, and must not hold less.
+	// Casing takes over the ranks of bedrock, but has a least length: where
+	// bedrock is shallow many outcomes are that one length, and the range begins
+	// with all of them. So it holds more than it says, and must not hold less.
 	if c := casing.tooFar(); c < -0.05 || c > 0.08 {
 		t.Errorf("casing: the range held %v", casing)
 	}

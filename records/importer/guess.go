@@ -36,7 +36,7 @@ func (l *Look) guessRoles() {
 	for i := range l.Sheets {
 		s := &l.Sheets[i]
 		if s.Role == "" {
-			s.guessRole()
+			s.guessRole(len(l.Sheets) == 1)
 		}
 		if s.Role != Wells {
 			continue
@@ -73,41 +73,41 @@ func (l *Look) wellness(i int) int {
 	return n
 }
 
-// guessRole goes by the sheet's name, then by what its columns could be.
-func (s *SheetLook) guessRole() {
+// guessRole goes by the sheet's name, then by what its columns could be. The
+// only table of a source is of wells, by itself or row by row with a part.
+func (s *SheetLook) guessRole(alone bool) {
 	if len(s.Columns) == 0 {
 		s.skip("it is empty")
 		return
 	}
-	name := plainName(s.Name)
-	best, most := Role(""), 0
-	for _, r := range Roles() {
-		if r == Skip || r == Wells && s.Name == "" {
-			continue
+	if alone {
+		s.Role, s.Why = Wells, "it is the only table"
+		if s.fits(Wells) > 0 {
+			s.Why = "its columns are those of wells"
+			if s.repeatedParts() {
+				s.Role, s.Why = StrataRows, "it has the wells' columns and, row by row, their strata"
+			}
 		}
-		if n := s.fits(r); n > most {
-			best, most = r, n
-		}
+		return
 	}
+	name := plainName(s.Name)
 	for _, w := range sheetWords {
 		if strings.Contains(name, w.piece) && s.fits(w.role) > 0 {
 			s.Role, s.Why = w.role, fmt.Sprintf("by its name, %q", s.Name)
 			return
 		}
 	}
-	wells := s.fits(Wells)
-	switch {
-	case s.Name == "" && wells > 0 && !s.repeatedParts():
-		s.Role, s.Why = Wells, "its columns are those of wells"
-	case s.Name == "" && wells > 0:
-		s.Role, s.Why = StrataRows, "it has the wells' columns and, row by row, their strata"
-	case most > 1:
-		s.Role, s.Why = best, "by its columns"
-	case s.Name == "":
-		s.Role, s.Why = Wells, "it is the only table"
-	default:
-		s.skip("none of its columns is known")
+	best, most := Role(""), 0
+	for _, r := range Roles() {
+		if n := s.fits(r); r != Skip && n > most {
+			best, most = r, n
+		}
 	}
+	if most > 1 || s.Name == "" && most > 0 {
+		s.Role, s.Why = best, "by its columns"
+		return
+	}
+	s.skip("none of its columns is known")
 }
 
 // fits counts the columns that are known for a role.
@@ -131,8 +131,8 @@ func (s *SheetLook) fits(r Role) int {
 func (s *SheetLook) repeatedParts() bool {
 	seen := make(map[string]bool)
 	for i := range s.Columns {
-		if f, ok := partField(StrataRows, plainName(s.Columns[i].Name)); ok {
-			seen[f] = true
+		if f, _, ok := guessField(StrataRows, s.Columns[i].Name); ok {
+			seen[f.name] = true
 		}
 	}
 	if !seen["strata.top"] || !seen["strata.bottom"] || !seen["strata.description"] {

@@ -41,8 +41,8 @@ func likeHeader(cells []string, filled int) bool {
 	names := 0
 	for _, c := range cells {
 		text := strings.TrimSpace(c)
-		if text != "" && len(text) <= 80 && kindOfText(text) == "text" {
-			names++
+		if kind := kindOfText(text); text != "" && len(text) <= 80 && kind != "number" && kind != "date" {
+			names++ // X and Y are names too, and say yes elsewhere
 		}
 	}
 	return names*10 >= filled*8

@@ -59,12 +59,12 @@ type ColumnLook struct {
 
 // What a look reads at most.
 const (
-	headRows    = 12   // shown as they stand
-	frontRows   = 200  // looked at from the beginning
-	spreadSpots = 40   // places further on in a file
-	spotRows    = 10   // rows looked at in each
-	mostSamples = 5    // texts shown of a column
-	sheetRows   = 5000 // looked at in a sheet of a workbook, which has no spots
+	headRows     = 12   // shown as they stand
+	frontRows    = 200  // looked at from the beginning
+	spreadSpots  = 40   // places further on in a file
+	spotRows     = 10   // rows looked at in each
+	mostSamples  = 5    // texts shown of a column
+	bookLookRows = 5000 // looked at in a sheet of a workbook, which has no spots
 )
 
 // LookAt looks at a file, and the files beside it that Options.With names: at
@@ -105,6 +105,13 @@ func (l *Look) at(path, sheet string, o Options) error {
 		return records.WrapError(records.NotFound, err, "%s cannot be opened", path)
 	}
 	defer f.Close()
+	is, err := isArchive(f)
+	if err != nil {
+		return readError(o.Name, err)
+	}
+	if is && sheet == "" {
+		return l.workbookAt(f, &o)
+	}
 	return l.text(f, sheet, o)
 }
 

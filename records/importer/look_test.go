@@ -1,10 +1,12 @@
 package importer_test
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 
@@ -68,4 +70,27 @@ func TestLookAtTable(t *testing.T) {
 	if diff := cmp.Diff(first, properties(rows[0].Well)); diff != "" {
 		t.Errorf("properties (-want +got):\n%s", diff)
 	}
+}
+
+func writeTo(t testing.TB, path, text string) {
+	t.Helper()
+	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// csvText writes a value as a cell of a table with semicolons.
+func csvText(v any) string {
+	switch v := v.(type) {
+	case nil:
+		return ""
+	case time.Time:
+		return v.Format("2006-01-02")
+	case string:
+		if strings.ContainsAny(v, ";\"\n") {
+			return `"` + strings.ReplaceAll(v, `"`, `""`) + `"`
+		}
+		return v
+	}
+	return fmt.Sprint(v)
 }

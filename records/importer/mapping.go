@@ -38,7 +38,7 @@ type SheetMapping struct {
 	// sheets. Not needed where wells stand in the only sheet, one a row.
 	Key string `json:"key,omitempty"`
 	// Header is the row that names the columns, from 1; 0: told by itself.
-	Header int `json:"header,omitempty"`
+	Header int `json:"header,omitzero"`
 
 	Columns []ColumnMapping `json:"columns,omitempty"`
 	// Splits cut columns into several, and Joins make one of several; what
@@ -80,9 +80,9 @@ type ColumnMapping struct {
 	Unknown []string `json:"unknown,omitempty"`
 	// Ditto has marks of repetition (", do., ditto, same) stand for what the
 	// row above says.
-	Ditto bool `json:"ditto,omitempty"`
+	Ditto bool `json:"ditto,omitzero"`
 	// LeaveOut has the column neither read nor kept.
-	LeaveOut bool `json:"leave_out,omitempty"`
+	LeaveOut bool `json:"leave_out,omitzero"`
 }
 
 // ColumnSplit cuts one column into several, by what parts them or by a

@@ -34,6 +34,7 @@ func Pipeline(ctx context.Context, s *Source, workers int, process func(*Row) er
 func PipelineWith(ctx context.Context, s *Source, workers int, also, process func(*Row) error) error {
 	workers = max(workers, 1)
 	group, inner := errgroup.WithContext(ctx)
+	s.ctx = inner
 	work := make(chan *batch, workers)
 	order := make(chan *batch, workers+1)
 	var ended error

@@ -11,6 +11,9 @@ import (
 
 // plan says what becomes of each column of a table.
 type plan struct {
+	tableUse
+	inItem map[string]bool // names that an item of the role's list may have
+
 	columns   []column
 	groups    []group // properties to be written, by the object they stand in
 	place     map[string]int
@@ -62,6 +65,31 @@ type group struct {
 	columns []int
 }
 
+// tableUse says what the rows of a table are.
+type tableUse struct {
+	role  Role
+	apart bool   // parts of wells whose own rows stand in another table
+	key   string // the column that says which well a row belongs to
+}
+
+// itemNames are the names that the profile has in the items of a list.
+func itemNames(role Role) map[string]bool {
+	names := make(map[string]bool)
+	for _, p := range records.Profile() {
+		tail, ok := strings.CutPrefix(p.Name, string(role)+"[].")
+		if !ok {
+			continue
+		}
+		names[tail] = true
+		if p.Quantity != nil {
+			for _, n := range p.Quantity.Names {
+				names[strings.TrimPrefix(n, string(role)+"[].")] = true
+			}
+		}
+	}
+	return names
+}
+
 // planner settles what becomes of the columns.
 type planner struct {
 	*plan
@@ -73,9 +101,12 @@ type planner struct {
 
 // newPlan settles the columns of a header: by what a mapping says of them,
 // then by the options, and where there is no mapping by their names.
-func newPlan(header []string, o *Options, sheet *SheetMapping) (*plan, error) {
+//
+// A table of parts of wells (role is not Wells) gives the list of its role; its
+// columns are found by their names with and without the role before them.
+func newPlan(header []string, o *Options, sheet *SheetMapping, use tableUse) (*plan, error) {
 	p := &planner{
-		plan:   &plan{columns: make([]column, len(header)), place: make(map[string]int), inFile: len(header), logColumn: -1, legalColumn: -1},
+		plan:   &plan{columns: make([]column, len(header)), place: make(map[string]int), inFile: len(header), tableUse: use, logColumn: -1, legalColumn: -1, inItem: itemNames(use.role)},
 		fields: tableFields(), taken: make(map[string]int), inGroup: make(map[string]int),
 	}
 	if err := p.nameColumns(header); err != nil {
@@ -106,6 +137,9 @@ func newPlan(header []string, o *Options, sheet *SheetMapping) (*plan, error) {
 	// A letter, or a list of something else, would make records of nothing.
 	if len(p.taken) == 0 {
 		return nil, records.Errorf(records.Invalid, "none of the columns (%s) is one that is known; if it is a table of wells, say which column holds what (such as lon=X, lat=Y, depth_to_bedrock=ROCK)", clip(strings.Join(header, ", ")))
+	}
+	if err := p.checkApart(); err != nil {
+		return nil, err
 	}
 	p.keepRest(p.inGroup)
 	return p.plan, nil
@@ -138,7 +172,13 @@ func (p *planner) byNames() error {
 		if p.columns[i].mapped {
 			continue
 		}
-		f, unit, ok := fieldAndUnit(p.fields, p.columns[i].name)
+		f, unit, ok := field{}, records.NoUnit, false
+		if p.role != Wells {
+			f, unit, ok = fieldAndUnit(p.fields, string(p.role)+"."+p.columns[i].name)
+		}
+		if !ok && !p.apart {
+			f, unit, ok = fieldAndUnit(p.fields, p.columns[i].name)
+		}
 		if !ok {
 			continue
 		}
@@ -160,6 +200,19 @@ func (p *planner) give(i int, f field, unit records.Unit) error {
 	}
 	p.taken[f.name] = i
 	return p.assign(i, f, unit, p.units, p.inGroup)
+}
+
+// checkApart refuses what a table of parts alone cannot say.
+func (p *planner) checkApart() error {
+	if !p.apart {
+		return nil
+	}
+	for i := range p.columns {
+		if c := &p.columns[i]; c.mapped && !strings.HasPrefix(c.field, string(p.role)+".") {
+			return records.Errorf(records.Invalid, "the column %q gives %s, which a row of %s cannot say; the wells have a table of their own: leave the column as it stands", c.name, c.field, p.role)
+		}
+	}
+	return nil
 }
 
 // nameColumns takes over the header's names and refuses what cannot be one.
@@ -314,6 +367,18 @@ func (p *plan) keepRest(inGroup map[string]int) {
 			c.kind = extraField
 		}
 		c.property = c.name
+		if p.apart {
+			if c.name == p.key {
+				c.left = true // the well says it
+				continue
+			}
+			for p.inItem[c.property] {
+				c.property += "_column"
+			}
+			p.inItem[c.property] = true
+			p.join(string(p.role), true, i, inGroup)
+			continue
+		}
 		for p.used[c.property] {
 			c.property += "_column"
 		}

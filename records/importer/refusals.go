@@ -25,6 +25,10 @@ import (
 // there, and in a row too long to be held it is the beginning (size says how
 // long it was, and "cut" is true; such a row is in the reasons file alone).
 //
+// Where a source has several tables, a row says in "sheet" which it stands in,
+// the rows file holds those of the first (the wells), and Others names files
+// for those of the others: what goes with a refused well comes back with it.
+//
 // Nothing is written to either before the first refusal, and Close ends both.
 type Refusals struct {
 	rows    *bufio.Writer
@@ -32,6 +36,8 @@ type Refusals struct {
 	source  *Source
 	count   int64
 	whole   int64 // rows in the rows file
+	others  func(sheet string) (io.Writer, error)
+	files   map[string]*bufio.Writer // of the other tables
 	err     error
 }
 
@@ -47,6 +53,12 @@ func NewRefusals(rows, reasons io.Writer, s *Source) *Refusals {
 	return r
 }
 
+// Others says where the rows of other tables go than the first: a file for
+// each, with its header. open is called once for each table that has any.
+func (r *Refusals) Others(open func(sheet string) (io.Writer, error)) {
+	r.others, r.files = open, make(map[string]*bufio.Writer)
+}
+
 // Count is how many refused rows have been written.
 func (r *Refusals) Count() int64 { return r.count }
 
@@ -60,11 +72,45 @@ func (r *Refusals) Write(row *Row) error {
 	if r.reasons != nil {
 		r.keep(r.reasons.Write(appendReasons(nil, row)))
 	}
-	if r.rows != nil && !row.Cut() {
-		r.writeRow(row.Raw)
-		r.whole++
+	if !row.Cut() {
+		raw := row.Raw
+		if row.again != nil {
+			raw = row.again
+		}
+		r.writeIn(row.Sheet, raw)
+	}
+	for i := range row.Beside {
+		r.writeIn(row.Beside[i].Sheet, row.Beside[i].Raw)
 	}
 	return r.err
+}
+
+// writeIn writes a row of a table to the file of that table.
+func (r *Refusals) writeIn(sheet string, raw []byte) {
+	if len(r.source.headers) == 0 || sheet == r.source.firstSheet() {
+		if r.rows != nil {
+			r.writeRow(raw)
+			r.whole++
+		}
+		return
+	}
+	if r.others == nil {
+		return
+	}
+	w := r.files[sheet]
+	if w == nil {
+		out, err := r.others(sheet)
+		if err != nil {
+			r.keep(0, err)
+			return
+		}
+		w = bufio.NewWriterSize(out, 64<<10)
+		r.files[sheet] = w
+		r.keep(w.Write(r.source.headers[sheet]))
+		r.keep(w.WriteString("\n"))
+	}
+	r.keep(w.Write(raw))
+	r.keep(w.WriteString("\n"))
 }
 
 // Close ends the files and flushes them; it does not close the writers.
@@ -77,6 +123,9 @@ func (r *Refusals) Close() error {
 	}
 	if r.reasons != nil {
 		r.keep(0, r.reasons.Flush())
+	}
+	for _, w := range r.files {
+		r.keep(0, w.Flush())
 	}
 	return r.err
 }
@@ -95,7 +144,7 @@ func (r *Refusals) keep(_ int, err error) {
 func (r *Refusals) writeRow(raw []byte) {
 	before, after := "", "\n"
 	switch {
-	case r.source.format == CSV:
+	case r.source.header != nil:
 		if r.whole == 0 {
 			r.keep(r.rows.Write(r.source.header))
 			r.keep(r.rows.WriteString("\n"))
@@ -119,6 +168,9 @@ func appendReasons(b []byte, row *Row) []byte {
 	}
 	b = append(b, '{')
 	number("row", row.Number)
+	if row.Sheet != "" {
+		b = appendText(appendName(b, "sheet"), []byte(row.Sheet))
+	}
 	number("line", row.Line)
 	number("byte", row.Offset)
 	number("size", row.Size)
@@ -145,6 +197,9 @@ func appendReasons(b []byte, row *Row) []byte {
 	}
 	b = append(b, ']')
 	b = appendText(appendName(b, "raw"), row.Raw)
+	if len(row.Beside) > 0 {
+		number("beside", int64(len(row.Beside)))
+	}
 	return append(b, "}\n"...)
 }
 

@@ -22,6 +22,13 @@ type Row struct {
 	Plates []*records.Plate // plates that the row names as this well's
 	Faults []records.Fault
 
+	// Sheet is the sheet or file that the row stands in, where a source has
+	// several; Line is its line there.
+	Sheet string
+	// Beside are the rows of other sheets that went into the well, and rows
+	// of its own sheet after the first.
+	Beside []PartRow
+
 	// Ready is what a store made of Well, for whoever takes the rows in; nil
 	// until then.
 	Ready records.ReadyWell
@@ -30,6 +37,17 @@ type Row struct {
 	given     bool   // the source itself gave the well's uid
 	scanFault string // why the row cannot be read at all, found while cutting
 	scanMend  string
+
+	cells []string // of a table whose rows are cut in order
+	again []byte   // what is written where the row is to be sent again, nil: Raw
+	parts *wellParts
+}
+
+// PartRow is a row that says something of a well that stands in another row.
+type PartRow struct {
+	Sheet string
+	Line  int64
+	Raw   []byte // as it stood, with its dittos written out
 }
 
 // Refused says whether the row is kept out.

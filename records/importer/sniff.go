@@ -108,6 +108,7 @@ const (
 	Auto Format = iota
 	GeoJSON
 	CSV
+	XLSX
 )
 
 // String gives the format's word.
@@ -117,18 +118,20 @@ func (f Format) String() string {
 		return "geojson"
 	case CSV:
 		return "csv"
+	case XLSX:
+		return "xlsx"
 	}
 	return "auto"
 }
 
 // ParseFormat reads the words that String writes.
 func ParseFormat(s string) (Format, error) {
-	for _, f := range []Format{Auto, GeoJSON, CSV} {
+	for _, f := range []Format{Auto, GeoJSON, CSV, XLSX} {
 		if s == f.String() {
 			return f, nil
 		}
 	}
-	return Auto, fmt.Errorf("format %q is not one of auto, geojson, csv", s)
+	return Auto, fmt.Errorf("format %q is not one of auto, geojson, csv, xlsx", s)
 }
 
 // framing is how the features of a GeoJSON source are put together.

@@ -41,6 +41,9 @@ type Options struct {
 	// With are tables in files of their own that go with the first: its wells'
 	// strata, casing and so on, joined by the key that the mapping names.
 	With []Beside
+	// TempDir is where rows are put aside while several tables are joined; ""
+	// is the system's folder for temporary files.
+	TempDir string
 	// Delimiter parts the fields of a table; 0 is told by its first line.
 	Delimiter byte
 
@@ -97,6 +100,9 @@ type Source struct {
 	rows    splitter
 	names   names
 	read    *countingReader
+	ctx     context.Context // of the reading that is under way
+	digest  string          // of a source that is not read as one stream
+	headers map[string][]byte
 	size    int64
 	closer  io.Closer
 	ended   error
@@ -108,11 +114,9 @@ type Source struct {
 // GeoJSON.
 func (s *Source) Habits() *Habits { return s.habits }
 
-// Open opens the file of a source. The caller closes it.
+// Open opens the file of a source, and those that Options.With names. The
+// caller closes it.
 func Open(path string, o Options) (*Source, error) {
-	if len(o.With) > 0 {
-		return nil, records.Errorf(records.Invalid, "tables in files of their own are looked at and not taken in yet; bring them into one table")
-	}
 	f, err := os.Open(path)
 	if err != nil {
 		if os.IsNotExist(err) {
@@ -131,14 +135,35 @@ func Open(path string, o Options) (*Source, error) {
 		}
 		size = info.Size()
 	}
-	s, err := NewSource(f, o)
+	s, err := openFile(f, path, size, &o)
 	if err != nil {
 		f.Close()
 		return nil, err
 	}
+	return s, nil
+}
+
+// openFile opens a workbook, or a table of which a well takes several rows,
+// by its parts, and anything else as a stream.
+func openFile(f *os.File, path string, size int64, o *Options) (*Source, error) {
+	if is, err := isArchive(f); err != nil {
+		return nil, readError(o.Name, err)
+	} else if is && (o.Format == Auto || o.Format == XLSX) {
+		return openBook(f, size, o)
+	}
+	if o.Format == XLSX {
+		return nil, records.Errorf(records.Invalid, "%s is no workbook (.xlsx)", o.Name)
+	}
+	if len(o.With) > 0 || o.Mapping.severalRows() {
+		return openFiles(f, path, o)
+	}
+	s, err := NewSource(f, *o)
+	if err != nil {
+		return nil, err
+	}
 	s.size, s.closer = size, f
 	if t, ok := s.rows.(*table); ok {
-		h, err := survey(path, o)
+		h, err := survey(path, *o)
 		if err != nil {
 			f.Close()
 			return nil, err
@@ -224,7 +249,7 @@ func (s *Source) tellFormat(w *window, o *Options) error {
 		if err != nil {
 			return err
 		}
-		t, err := openTable(w, o, sheet)
+		t, err := openTable(w, o, sheet, tableUse{role: Wells})
 		if err != nil {
 			return err
 		}
@@ -301,6 +326,9 @@ func (s *Source) Format() Format { return s.format }
 
 // Layout says in words how the rows stand in the source.
 func (s *Source) Layout() string {
+	if j, ok := s.rows.(*joined); ok {
+		return j.layout()
+	}
 	if s.format == CSV {
 		return "a table with one well a row"
 	}
@@ -320,15 +348,22 @@ func (s *Source) SHA256() string {
 	if !errors.Is(s.ended, io.EOF) {
 		return ""
 	}
+	if s.digest != "" {
+		return s.digest
+	}
 	return hex.EncodeToString(s.read.digest.Sum(nil))
 }
 
 // Close closes the file that Open opened.
 func (s *Source) Close() error {
-	if s.closer == nil {
-		return nil
+	var err error
+	if j, ok := s.rows.(*joined); ok {
+		err = j.close()
 	}
-	return s.closer.Close()
+	if s.closer != nil {
+		err = errors.Join(err, s.closer.Close())
+	}
+	return err
 }
 
 // Next reads the next row; io.EOF follows the last one. After another error no
@@ -339,12 +374,31 @@ func (s *Source) Next(ctx context.Context) (*Row, error) {
 		return nil, err
 	}
 	row := &Row{}
+	s.ctx = ctx
 	if err := s.split(row); err != nil {
 		return nil, err
 	}
 	s.rows.decode(row)
 	s.names.settle(row)
 	return row, nil
+}
+
+// Tables counts the rows of each table of a source of several, as far as it
+// has been read; nil for a source of one.
+func (s *Source) Tables() []PartTally {
+	j, ok := s.rows.(*joined)
+	if !ok {
+		return nil
+	}
+	return append([]PartTally(nil), j.tally...)
+}
+
+// firstSheet is the name of the table whose rows are the wells.
+func (s *Source) firstSheet() string {
+	if j, ok := s.rows.(*joined); ok {
+		return j.main.name
+	}
+	return ""
 }
 
 // split cuts the next row, and goes on giving the error that ended reading.

@@ -22,6 +22,7 @@ type table struct {
 	notes     []string
 	number    int64
 	features  *featureDecoder
+	repeats
 }
 
 // maxRecordLines bounds how far the partner of a quotation mark is looked for.
@@ -41,13 +42,13 @@ func beginTable(w *window, o *Options) *table {
 }
 
 // openTable reads the header and settles what each column means.
-func openTable(w *window, o *Options, sheet *SheetMapping) (*table, error) {
+func openTable(w *window, o *Options, sheet *SheetMapping, use tableUse) (*table, error) {
 	t := beginTable(w, o)
 	cells, err := t.columnNames(o, sheet)
 	if err != nil {
 		return nil, err
 	}
-	t.plan, err = newPlan(cells, o, sheet)
+	t.plan, err = newPlan(cells, o, sheet, use)
 	if err != nil {
 		return nil, err
 	}
@@ -129,15 +130,49 @@ func (t *table) split(row *Row) error {
 	t.number++
 	row.Number, row.Line, row.Offset = t.number, c.line, c.offset
 	row.Raw, row.Size = t.arena.keep(c.raw), c.size
+	row.scanFault, row.scanMend = t.fault(&c)
+	if !t.plan.ditto {
+		return nil
+	}
+	// What repeats the row above is resolved here, where rows come in order.
+	r := sheetRow{raw: row.Raw, fault: row.scanFault, mend: row.scanMend}
+	if r.fault == "" {
+		r.cells, r.fault, r.mend = t.cells(row)
+	}
+	t.resolve(t.plan, &r, t.delimiter)
+	row.cells, row.scanFault, row.scanMend, row.again = r.cells, r.fault, r.mend, r.again
+	return nil
+}
+
+// fault says why a record that was cut cannot be read, "" where it can.
+func (t *table) fault(c *cut) (message, mend string) {
 	switch {
 	case c.size > int64(t.limits.rowBytes):
-		row.scanFault = fmt.Sprintf("the row is %d bytes long, more than %d", c.size, t.limits.rowBytes)
-		row.scanMend = "attach long documents as files"
+		return fmt.Sprintf("the row is %d bytes long, more than %d", c.size, t.limits.rowBytes), "attach long documents as files"
 	case c.fault != "":
-		row.scanFault = c.fault
-		row.scanMend = "close it, or write every quotation mark within a quoted field twice"
+		return c.fault, "close it, or write every quotation mark within a quoted field twice"
 	}
-	return nil
+	return "", ""
+}
+
+// cells cuts a row into its fields, as many as the header has. What is to be
+// said of its encoding goes to the row's faults.
+func (t *table) cells(row *Row) (cells []string, fault, mend string) {
+	text, ok := decodeText(row, t.features.encoding)
+	if !ok {
+		f := &row.Faults[len(row.Faults)-1]
+		fault, mend = f.Message, f.Mend
+		row.Faults = row.Faults[:len(row.Faults)-1]
+		return nil, fault, mend
+	}
+	cells, problem := appendCells(make([]string, 0, len(t.plan.columns)+1), text, t.delimiter)
+	if problem != "" {
+		return nil, problem, "put a field that holds a quotation mark between quotes and write the mark twice"
+	}
+	if want := t.plan.inFile; len(cells) != want {
+		return nil, fmt.Sprintf("has %s where the header names %d", count(len(cells), "field"), want), fmt.Sprintf("put a text that holds %q between quotes", t.delimiter)
+	}
+	return cells, "", ""
 }
 
 // cut is one record as it stands in the source.

@@ -9,51 +9,48 @@ import (
 	"tallybook/records"
 )
 
-// decode reads one row of the table: its fields become the properties of a
-// record, which the record itself reads, so that a quantity in a table means
-// what it means in GeoJSON.
+// decode reads one row of the table.
 func (t *table) decode(row *Row) {
 	if row.scanFault != "" {
 		row.refuse("", row.scanFault, row.scanMend)
 		return
 	}
-	text, ok := decodeText(row, t.features.encoding)
-	if !ok {
-		return
+	cells := row.cells
+	if cells == nil {
+		var fault, mend string
+		if cells, fault, mend = t.cells(row); fault != "" {
+			row.refuse("", fault, mend)
+			return
+		}
 	}
-	cells, problem := appendCells(make([]string, 0, len(t.plan.columns)+1), text, t.delimiter)
-	if problem != "" {
-		row.refuse("", problem, "put a field that holds a quotation mark between quotes and write the mark twice")
-		return
-	}
-	if want := t.plan.inFile; len(cells) != want {
-		row.refuse("", fmt.Sprintf("has %s where the header names %d", count(len(cells), "field"), want),
-			fmt.Sprintf("put a text that holds %q between quotes", t.delimiter))
-		return
-	}
+	t.plan.understand(row, cells, t.features, nil)
+}
+
+// understand makes a record of a row's cells: its fields become the properties
+// of a record, which the record itself reads, so that a quantity in a table
+// means what it means in GeoJSON. parts are what other rows add to it.
+func (p *plan) understand(row *Row, cells []string, d *featureDecoder, parts *wellParts) {
 	if blank(cells) {
 		row.refuse("", "all of its fields are empty", "take the row out")
 		return
 	}
-	if cells = t.plan.expand(row, cells); row.Faults != nil && records.Refuses(row.Faults) {
+	if cells = p.expand(row, cells); row.Faults != nil && records.Refuses(row.Faults) {
 		return
 	}
 	row.Well = &records.Well{}
-	properties := t.plan.properties(row, cells)
-	for _, f := range row.Well.ParseProperties(properties) {
-		f.Field = t.plan.withColumn(f.Field)
-		row.Faults = append(row.Faults, f)
-	}
+	properties := p.properties(row, cells, parts)
+	row.Faults = append(row.Faults, row.Well.ParseProperties(properties)...)
 	takeOwn(row)
-	t.plan.readPlace(row, cells)
-	t.plan.judgePlace(row, cells)
-	t.plan.readLog(row, cells)
-	t.plan.settleDatum(row)
-	before := len(row.Faults)
-	t.features.finish(row)
-	for i := range row.Faults[before:] {
-		f := &row.Faults[before+i]
-		f.Field = t.plan.withColumn(f.Field)
+	p.readPlace(row, cells)
+	p.judgePlace(row, cells)
+	p.readLog(row, cells)
+	p.settleDatum(row)
+	d.finish(row)
+	for i := range row.Faults {
+		f := &row.Faults[i]
+		if !parts.name(f) {
+			f.Field = p.withColumn(f.Field)
+		}
 	}
 }
 
@@ -74,9 +71,12 @@ func blank(cells []string) bool {
 }
 
 // properties writes the row as a JSON object of the profile.
-func (p *plan) properties(row *Row, cells []string) []byte {
+func (p *plan) properties(row *Row, cells []string, parts *wellParts) []byte {
 	out := make([]byte, 0, 64+2*len(row.Raw))
 	out = append(out, '{')
+	if parts != nil {
+		parts.own = make(map[Role]bool)
+	}
 	for _, g := range p.groups {
 		mark := len(out)
 		if g.name != "" {
@@ -90,6 +90,16 @@ func (p *plan) properties(row *Row, cells []string) []byte {
 		for _, i := range g.columns {
 			out = p.property(out, row, &p.columns[i], cells[i])
 		}
+		if more := parts.of(Role(g.name)); g.list && len(more) > 0 {
+			if len(out) == open {
+				out = out[:open-1] // the brace of an object that is not there
+			} else {
+				out = append(out, "},"...)
+				parts.own[Role(g.name)] = true
+			}
+			out = append(append(out, more...), ']')
+			continue
+		}
 		switch {
 		case g.name == "":
 		case len(out) == open:
@@ -100,7 +110,7 @@ func (p *plan) properties(row *Row, cells []string) []byte {
 			out = append(out, '}')
 		}
 	}
-	return append(out, '}')
+	return append(parts.rest(out, p), '}')
 }
 
 func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
@@ -179,6 +189,9 @@ func flagWord(s string) string {
 
 // withColumn names the column beside the property that a fault is about.
 func (p *plan) withColumn(path string) string {
+	if strings.Contains(path, "(column ") {
+		return path
+	}
 	tail := path
 	if k := strings.LastIndexByte(path, '.'); k >= 0 {
 		tail = path[k+1:]

@@ -12,9 +12,9 @@
 // Laird and D. B. Rubin, Journal of the Royal Statistical Society B 39 (1977),
 // 1-38).
 //
-// Three things go beyond the plain method. A field may depend on others (its
-// Given): then m and u are tables for each class of what those say, so that
-// what two fields say together is not counted twice. What cannot be a pair is
+// Three things go beyond the plain method. A field may depend on others
+// (GivenM, GivenU): then m and u are tables with a row for each class of what
+// those say, so that what two fields say together is not counted twice. What cannot be a pair is
 // counted too (Problem.Rest), so that u is that of all pairs and not only of
 // those that were looked at. And an entry has at most one partner: see Share.
 package linkage

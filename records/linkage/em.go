@@ -1,6 +1,9 @@
 package linkage
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Count is how often a pattern was seen.
 type Count struct {
@@ -13,10 +16,14 @@ type Count struct {
 type Options struct {
 	Steps     int     // at most; 0: 500
 	Tolerance float64 // ends when no entry of m, u or Share moves by more; 0: 1e-9
-	// PriorM and PriorU are how many pairs the starting values of a row count
-	// for: with few pairs the tables stay near where they started.
+	// PriorM is how many pairs the starting values of a row of m count for,
+	// and PriorU those of u as a whole: with few pairs the tables stay near
+	// where they started.
 	PriorM, PriorU float64
-	PriorShare     float64 // likewise, entries that the starting Share counts for
+	// BackU is how many pairs a row of u is filled up with that are as those of
+	// all rows of its table.
+	BackU      float64
+	PriorShare float64 // likewise, entries that the starting Share counts for
 	// EachU is added to what was counted of every level of u: what was never
 	// seen may yet be.
 	EachU float64
@@ -63,13 +70,13 @@ func EM(counts []Count, start *Model, o Options) (*Model, Report, error) {
 	}
 	for !rep.Settled && rep.Steps < o.steps() {
 		rep.Steps++
-		yes, no := newTally(m), newTally(m)
+		yes, no := m.tallyM(), m.tallyU()
 		rep.Matched, rep.LogLikelihood = 0, 0
 		for _, c := range counts {
 			lm, lu := m.likelihoods(c.Pattern)
 			r := chance(m.Share*lm, (1-m.Share)*lu)
-			yes.add(m, c.Pattern, r*c.N)
-			no.add(m, c.Pattern, (1-r)*c.N)
+			m.addM(yes, c.Pattern, r*c.N)
+			m.addU(no, c.Pattern, (1-r)*c.N)
 			rep.Matched += r * c.N
 			if l := m.Share*lm + (1-m.Share)*lu; l > 0 {
 				rep.LogLikelihood += c.N * math.Log(l)
@@ -89,14 +96,13 @@ func EM(counts []Count, start *Model, o Options) (*Model, Report, error) {
 // likelihoods of a pattern, among pairs that belong together and others.
 func (m *Model) likelihoods(p Pattern) (lm, lu float64) {
 	lm, lu = 1, 1
+	var h hidden
+	h.begin(m, p)
 	for i := range m.Fields {
-		l := p.Level(i)
-		if l >= len(m.Fields[i].Levels) {
-			continue
+		if l := p.Level(i); l < len(m.Fields[i].Levels) && !m.Fields[i].Silent {
+			lm *= m.M[i][m.RowM(i, p)][l]
+			lu *= h.u(m, i, l, p)
 		}
-		g := m.Group(i, p)
-		lm *= m.M[i][g][l]
-		lu *= m.U[i][g][l]
 	}
 	return lm, lu
 }
@@ -115,25 +121,51 @@ func chance(yes, no float64) float64 {
 	return 0
 }
 
-// tally counts levels by field and group.
+// tally counts levels by field and row. That of u has one row more for each
+// field: pairs of which it is not known which row is theirs.
 type tally []Table
 
-func newTally(m *Model) tally {
-	t := make(tally, len(m.Fields))
-	for i := range m.Fields {
-		t[i] = make(Table, m.Groups(i))
+func (m *Model) tallyM() tally { return emptyLike(m.M) }
+
+func (m *Model) tallyU() tally {
+	t := emptyLike(m.U)
+	for i := range t {
+		t[i] = append(t[i], make([]float64, len(m.Fields[i].Levels)))
+	}
+	return t
+}
+
+func emptyLike(ts []Table) tally {
+	t := tally(cloneTables(ts))
+	for i := range t {
 		for g := range t[i] {
-			t[i][g] = make([]float64, len(m.Fields[i].Levels))
+			clear(t[i][g])
 		}
 	}
 	return t
 }
 
-func (t tally) add(m *Model, p Pattern, n float64) {
+func (m *Model) addM(t tally, p Pattern, n float64) {
 	for i := range m.Fields {
 		if l := p.Level(i); l < len(m.Fields[i].Levels) {
-			t[i][m.Group(i, p)][l] += n
+			t[i][m.RowM(i, p)][l] += n
 		}
+	}
+}
+
+func (m *Model) addU(t tally, p Pattern, n float64) {
+	var h hidden
+	h.begin(m, p)
+	for i := range m.Fields {
+		l := p.Level(i)
+		if l >= len(m.Fields[i].Levels) {
+			continue
+		}
+		row := m.RowU(i, p)
+		if h.field >= 0 && slices.Contains(m.Fields[i].GivenU, h.field) {
+			row = len(m.U[i])
+		}
+		t[i][row][l] += n
 	}
 }
 
@@ -143,8 +175,24 @@ func (m *Model) learn(yes, no tally, start *Model, o Options) (moved float64) {
 	for i := range m.Fields {
 		for g := range m.M[i] {
 			moved = max(moved, setRow(m.M[i][g], yes[i][g], start.M[i][g], o.PriorM, 0, o.Least))
-			if !o.HoldU {
-				moved = max(moved, setRow(m.U[i][g], no[i][g], start.U[i][g], o.PriorU, o.EachU, 0))
+		}
+		if o.HoldU {
+			continue
+		}
+		// All rows together, to fill up those of which little is known.
+		whole := make([]float64, len(m.Fields[i].Levels))
+		counted := make([]float64, len(whole))
+		for _, row := range no[i] {
+			for l, n := range row {
+				counted[l] += n
+			}
+		}
+		setRow(whole, counted, start.U[i][0], o.PriorU, o.EachU, 0)
+		for g := range m.U[i] {
+			if len(m.U[i]) == 1 {
+				moved = max(moved, setRow(m.U[i][g], counted, start.U[i][g], o.PriorU, o.EachU, 0))
+			} else {
+				moved = max(moved, setRow(m.U[i][g], no[i][g], whole, o.BackU, 0, 0))
 			}
 		}
 	}

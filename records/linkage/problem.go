@@ -47,11 +47,12 @@ func (p *Problem) Check() error {
 
 // Odds gives for each candidate how many times likelier it is that the two
 // belong together than that the left one has no partner at all. Before
-// anything is compared every entry on the right is as likely a partner, each
-// with Share/Rights.
+// anything is compared, every entry on the right that no other has is as likely
+// a partner, each with Share/(Rights - Share*Lefts).
 func (p *Problem) Odds(m *Model, buf []float64) []float64 {
 	odds := slices.Grow(buf[:0], len(p.Candidates))
-	prior := math.Log2(m.Share/float64(max(p.Rights, 1))) - math.Log2(1-m.Share)
+	free := math.Max(float64(p.Rights)-m.Share*float64(p.Lefts), math.Max(1, 0.01*float64(p.Rights)))
+	prior := math.Log2(m.Share/free) - math.Log2(1-m.Share)
 	if p.Many {
 		pairs := p.Pairs
 		if pairs <= 0 {
@@ -99,9 +100,9 @@ func (p *Problem) FitFrom(from, start *Model, o Options) (*Model, Report, error)
 		return nil, Report{}, err
 	}
 	m := from.clone()
-	rest := newTally(m)
+	rest := m.tallyU()
 	for _, c := range p.Rest {
-		rest.add(m, c.Pattern, c.N)
+		m.addU(rest, c.Pattern, c.N)
 	}
 	var rep Report
 	var odds []float64
@@ -116,12 +117,12 @@ func (p *Problem) FitFrom(from, start *Model, o Options) (*Model, Report, error)
 		} else {
 			s.run(odds, 20)
 		}
-		yes, no := newTally(m), newTally(m)
+		yes, no := m.tallyM(), m.tallyU()
 		rep.Matched = 0
 		for i := range p.Candidates {
 			r := s.probability[i]
-			yes.add(m, p.Candidates[i].Pattern, r)
-			no.add(m, p.Candidates[i].Pattern, 1-r)
+			m.addM(yes, p.Candidates[i].Pattern, r)
+			m.addU(no, p.Candidates[i].Pattern, 1-r)
 			rep.Matched += r
 		}
 		no.plus(rest)

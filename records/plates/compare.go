@@ -39,10 +39,22 @@ func (j *judge) pattern(l, r *side, which *chosen) linkage.Pattern {
 	}
 	level, a, b := compareSpots(l.spots, r.spots)
 	put(fieldPlace, level, a, b)
+	if level != missing {
+		p = p.With(fieldStanding, standingOf(apartM(&l.spots[a], &r.spots[b])))
+	}
 	level, a, b = j.numbers(r)
 	put(fieldNumber, level, a, b)
 	level, a, b = compareDates(l.dates, r.dates)
 	put(fieldDate, level, a, b)
+	level, a, b = missing, 0, 0
+	for x, m := range l.names {
+		for y, n := range r.names {
+			if d := j.crews.compare(m, n); d < level {
+				level, a, b = d, x, y
+			}
+		}
+	}
+	put(fieldDriller, level, a, b)
 	level, a, b = bestLength(l, r, valueDepth, valueOtherDepth)
 	put(fieldDepth, level, a, b)
 	put(fieldCasing, compareLengths(l.values[valueCasing], r.values[valueCasing], casingTolerance), 0, 0)
@@ -58,19 +70,20 @@ func (j *judge) pattern(l, r *side, which *chosen) linkage.Pattern {
 	}
 	put(fieldDiameter, level, a, b)
 	put(fieldYield, compareYields(l.values[valueYield], r.values[valueYield]), 0, 0)
-	level, a, b = missing, 0, 0
-	for x, m := range l.names {
-		for y, n := range r.names {
-			if d := j.crews.compare(m, n); d < level {
-				level, a, b = d, x, y
-			}
-		}
-	}
-	put(fieldDriller, level, a, b)
 	if j.withOwner {
 		put(fieldOwner, j.owners.compare(l.owner, r.owner), 0, 0)
 	}
 	return p
+}
+
+func standingOf(apart float64) int {
+	switch {
+	case apart <= 200:
+		return standingStreet
+	case apart <= 1000:
+		return standingGround
+	}
+	return standingFar
 }
 
 func bestLength(l, r *side, which ...int) (level, a, b int) {
@@ -168,17 +181,30 @@ func (r *rarity) adjust(f *file, l, right *side, left *leftRarity, p linkage.Pat
 func (r *rarity) adjustOne(f *file, l, right *side, left *leftRarity, p linkage.Pattern, which *chosen, field int) float64 {
 	switch level := p.Level(field); {
 	case field == fieldDepth && level == lengthEqual:
-		return left.depth
+		return local(left.depth, p)
 	case field == fieldNumber && level == numberEqual:
 		return rarer(r.keyAvg, left.numbers[which.left[field]])
 	case field == fieldDriller && level == nameEqual:
 		if n := float64(f.crews.count[l.names[which.left[field]]]); n > 0 {
-			return rarer(r.nameAvg, n/r.records)
+			return local(rarer(r.nameAvg, n/r.records), p)
 		}
 	case field == fieldPlace && level < placeFar:
 		i := which.left[field]
 		s := jointM(&l.spots[i], &right.spots[which.right[field]])
 		return rarer(r.placeAvg, left.place[i]*s*s)
+	}
+	return 0
+}
+
+// local takes back what rarity adds among wells near each other: what is rare
+// elsewhere is common in its street. Where nobody knows how near they are it is
+// not added either.
+func local(adjust float64, p linkage.Pattern) float64 {
+	switch p.Level(fieldStanding) {
+	case standingFar:
+		return adjust
+	case missing:
+		return math.Min(0, adjust)
 	}
 	return 0
 }

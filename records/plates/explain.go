@@ -46,13 +46,17 @@ func (m *matcher) explain(model *linkage.Model, left, right int32) []FieldReason
 	var which chosen
 	p := j.pattern(l, &r, &which)
 	rare := m.r.left(l, m.b.grid, m.b.numbers, j.leftKeys)
+	parts := model.Parts(p, nil)
 	out := make([]FieldReason, 0, len(model.Fields))
 	for field := range model.Fields {
+		if model.Fields[field].Silent {
+			continue
+		}
 		f := FieldReason{Name: fieldNames[field], Agreement: Missing}
 		f.Left, f.Right = m.told(field, l, &r, &which)
 		if level := p.Level(field); level != missing {
 			f.Agreement, f.Level = agreements[field][level], model.Fields[field].Levels[level]
-			f.Weight = model.Part(field, p) + m.r.adjustOne(m.f, l, &r, &rare, p, &which, field)
+			f.Weight = parts[field] + m.r.adjustOne(m.f, l, &r, &rare, p, &which, field)
 		}
 		f.Words = f.sentence(m.twins)
 		out = append(out, f)

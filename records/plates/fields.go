@@ -4,21 +4,30 @@ import "tallybook/records/linkage"
 
 // The fields, in the order of their bits in a pattern.
 const (
-	fieldPlace = iota
+	fieldStanding = iota // silent: how far apart, whatever the accuracy
+	fieldPlace
 	fieldNumber
 	fieldDate
+	fieldDriller
 	fieldDepth
 	fieldCasing
 	fieldPump
 	fieldStatic
 	fieldDiameter
 	fieldYield
-	fieldDriller
 	fieldOwner
 	fieldCount
 )
 
-var fieldNames = [fieldCount]string{"place", "number", "date", "depth", "casing", "pump", "static", "diameter", "yield", "driller", "owner"}
+// Levels of the silent field. Within two hundred metres wells are of one
+// street, within a kilometre of one ground (our own, no source).
+const (
+	standingStreet = iota
+	standingGround
+	standingFar
+)
+
+var fieldNames = [fieldCount]string{"standing", "place", "number", "date", "driller", "depth", "casing", "pump", "static", "diameter", "yield", "owner"}
 
 var lengthLevels = []string{"the same", "within what is rounded", "close", "one digit off", "as if in the other unit", "another"}
 
@@ -42,20 +51,20 @@ var agreements = [fieldCount][]string{
 func fieldsOf() []linkage.Field {
 	follows := []int{0, 0, 0, 2, 1, 2}
 	return []linkage.Field{
-		fieldPlace: {Name: "place", Levels: []string{"within their accuracy", "within twice their accuracy", "within four times their accuracy", "within ten times their accuracy", "far apart"},
-			Classes: []int{1, 1, 1, 1, 0}},
+		fieldStanding: {Name: "standing", Silent: true, Levels: []string{"in one street", "on one ground", "apart"}, Classes: []int{1, 2, 0}, Sum: true},
+		fieldPlace:    {Name: "place", Levels: []string{"within their accuracy", "within twice their accuracy", "within four times their accuracy", "within ten times their accuracy", "far apart"}},
 		fieldNumber: {Name: "number", Levels: []string{"the same", "fits what was read", "one digit misread or two exchanged", "one digit off", "another"},
-			Given: []int{fieldPlace}, Classes: []int{0, 0, 1, 1, 0}},
+			GivenU: []int{fieldStanding}, Classes: []int{0, 0, 1, 1, 0}},
 		fieldDate: {Name: "date", Levels: []string{"the same day", "the same month, as far as said", "the same year, as far as said", "within some weeks", "as if miswritten", "within a year", "another"},
-			Given: []int{fieldPlace, fieldNumber}, Classes: []int{1, 1, 1, 1, 0, 1, 0}},
-		fieldDepth:    {Name: "depth", Levels: lengthLevels, Given: []int{fieldPlace}, Classes: follows, MissingClass: 2},
-		fieldCasing:   {Name: "casing", Levels: lengthLevels, Given: []int{fieldPlace, fieldDepth}},
-		fieldPump:     {Name: "pump", Levels: lengthLevels, Given: []int{fieldDepth}},
-		fieldStatic:   {Name: "static", Levels: lengthLevels, Given: []int{fieldPlace}},
+			GivenU: []int{fieldStanding, fieldNumber}, Classes: []int{1, 1, 0, 1, 0, 0, 0}},
+		fieldDriller:  {Name: "driller", Levels: []string{"the same", "nearly the same", "another"}, GivenU: []int{fieldStanding, fieldDate}},
+		fieldDepth:    {Name: "depth", Levels: lengthLevels, GivenU: []int{fieldStanding}, Classes: follows, MissingClass: 2},
+		fieldCasing:   {Name: "casing", Levels: lengthLevels, GivenM: []int{fieldDepth}, GivenU: []int{fieldStanding, fieldDepth}},
+		fieldPump:     {Name: "pump", Levels: lengthLevels, GivenM: []int{fieldDepth}, GivenU: []int{fieldDepth}},
+		fieldStatic:   {Name: "static", Levels: lengthLevels, GivenM: []int{fieldDepth}, GivenU: []int{fieldStanding, fieldDepth}},
 		fieldDiameter: {Name: "diameter", Levels: []string{"the same", "nearly the same", "another"}},
 		fieldYield:    {Name: "yield", Levels: []string{"the same", "nearly the same", "fits the bound", "within twofold", "one digit off", "as if in another unit", "another"}},
-		fieldDriller:  {Name: "driller", Levels: []string{"the same", "nearly the same", "another"}, Given: []int{fieldPlace, fieldDate}},
-		fieldOwner:    {Name: "owner", Levels: []string{"the same", "nearly the same", "another"}, Given: []int{fieldPlace}},
+		fieldOwner:    {Name: "owner", Levels: []string{"the same", "nearly the same", "another"}, GivenU: []int{fieldStanding}},
 	}
 }
 
@@ -64,6 +73,7 @@ func fieldsOf() []linkage.Field {
 // practice, no source), count for few pairs, and are soon outweighed by the
 // office's own.
 var startM = [fieldCount][]float64{
+	fieldStanding: {1, 0, 0},
 	fieldPlace:    {0.70, 0.20, 0.06, 0.02, 0.02},
 	fieldNumber:   {0.70, 0.05, 0.04, 0.03, 0.18},
 	fieldDate:     {0.62, 0.08, 0.06, 0.10, 0.05, 0.05, 0.04},
@@ -78,6 +88,7 @@ var startM = [fieldCount][]float64{
 }
 
 var startU = [fieldCount][]float64{
+	fieldStanding: {0.001, 0.004, 0.995},
 	fieldPlace:    {0.00005, 0.0002, 0.0006, 0.003, 0.99615},
 	fieldNumber:   {0.00002, 0.00005, 0.0002, 0.001, 0.99873},
 	fieldDate:     {0.0002, 0.002, 0.02, 0.008, 0.004, 0.03, 0.9358},
@@ -120,12 +131,14 @@ func startModel(fields int) *linkage.Model {
 	m := &linkage.Model{Fields: fieldsOf()[:fields]}
 	for i := range m.Fields {
 		yes, no := linkage.Table{}, linkage.Table{}
-		for g := range m.Groups(i) {
+		for g := range m.RowsM(i) {
 			row := startM[i]
-			if (i == fieldCasing || i == fieldPump) && g%3 == 1 { // the depth's class 1
+			if g == 1 { // all that depend on the depth: its class 1
 				row = startUnit
 			}
 			yes = append(yes, append([]float64(nil), row...))
+		}
+		for range m.RowsU(i) {
 			no = append(no, append([]float64(nil), startU[i]...))
 		}
 		m.M, m.U = append(m.M, yes), append(m.U, no)

@@ -12,7 +12,7 @@ import (
 
 // learning is how the model is learned: a few dozen pairs outweigh what it
 // starts from.
-var learning = linkage.Options{Steps: 60, Tolerance: 1e-4, PriorM: 12, PriorU: 2, EachU: 0.5, PriorShare: 10, Least: 0.002}
+var learning = linkage.Options{Steps: 60, Tolerance: 1e-4, PriorM: 12, PriorU: 2, EachU: 0.5, BackU: 5, PriorShare: 10, Least: 0.002}
 
 const (
 	// learnFrom is how many left sides the first look takes, drawn at random.

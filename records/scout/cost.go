@@ -122,6 +122,11 @@ func CostOf(neighbours []Neighbour, p Plan, own Own, r *Rates) (*Forecast, error
 	if err := f.distributions(r); err != nil {
 		return nil, err
 	}
+	if own.Bedrock != nil {
+		// Casing follows bedrock step by step, so that the ranks which hold
+		// eight in ten of bedrock hold eight in ten of it.
+		f.Casing = f.Casing.WithRanks(own.Bedrock.Ranks())
+	}
 	f.Basis = basisOf(f.Outcomes)
 	f.MetLow, f.MetHigh = f.chanceMet()
 	f.Missing = r.Lacks()
