@@ -37,6 +37,7 @@ var arrows = []struct {
 	{"records/desk", []string{"records", "records/lithology", "records/figuring", "records/snapshot", "records/importer", "records/exchange", "records/plates", "records/linkage", "records/scout", "geo/..."}},
 	{"server/say", []string{"records", "geo/..."}},
 	{"server/draw", []string{"records", "records/lithology", "server/say", "geo/..."}},
+	{"server/stamp", []string{"records", "server/say", "geo/..."}},
 	{"server/pages", nil},
 	{"server", []string{"records", "records/lithology", "records/figuring", "records/snapshot", "records/importer", "records/exchange", "records/plates", "records/linkage", "records/scout", "records/desk", "geo/...", "static", "server/..."}},
 	{"static", nil},
