@@ -26,6 +26,7 @@ type panel struct {
 	Compare string
 	Scout   string // the whole answer
 	Seen    string // enter what was seen here
+	Add     string // enter the record of a well that stands here
 	Caution string
 }
 
@@ -63,6 +64,7 @@ func (s *Server) scoutPanel(r *http.Request, st *mapState, theme draw.Theme) (*p
 		Caution: cautionWords,
 		Scout:   "/scout?at=" + queryEscape(latLon(*st.at)),
 		Seen:    sightingHref(*st.at),
+		Add:     "/well/new?at=" + queryEscape(latLon(*st.at)),
 	}
 	o, err := s.desk.Scout(r.Context(), s.actor(r), *st.at, &st.filter)
 	if records.CodeOf(err) == records.NotFound {

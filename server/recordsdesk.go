@@ -20,6 +20,8 @@ func (s *Server) recordsTasks() []deskTask {
 	return []deskTask{
 		// taking in
 		// editing
+		{Label: "Add a record", Href: "/well/new", Lead: "Type a log in: place, ground, casing, water, and all the rest."},
+		{Label: "Drafts", Href: "/drafts", Lead: "What you have begun and not saved yet."},
 		// duplicates
 		{Label: "Taken out", Href: "/records/out", Lead: "Records that were taken out, each as it last stood: look at it, bring it back, split what was merged."},
 		// plates

@@ -1,6 +1,10 @@
 package server
 
-import "github.com/gorilla/mux"
+import (
+	"github.com/gorilla/mux"
+
+	"tallybook/records"
+)
 
 // routes is every address that the server answers.
 func (s *Server) routes(r *mux.Router) {
@@ -12,6 +16,7 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/well/{id:[0-9]+}", s.page(s.wellHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/well/{id:[0-9]+}.geojson", s.page(s.wellGeoJSON)).Methods("GET", "HEAD")
 	r.HandleFunc("/well/{id:[0-9]+}/column.svg", s.page(s.columnSVG)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/new", s.page(s.editNew)).Methods("GET", "HEAD") // ahead of the public names
 	r.HandleFunc("/well/{uid}", s.page(s.wellByUID)).Methods("GET", "HEAD")
 	r.HandleFunc("/compare", s.page(s.compareHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/compare.svg", s.page(s.compareSVG)).Methods("GET", "HEAD")
@@ -58,6 +63,18 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/records", s.page(s.recordsDesk)).Methods("GET", "HEAD")
 
 	// Editing a record, and drafts.
+	r.HandleFunc("/well/new", s.page(s.editPost)).Methods("POST")
+	r.HandleFunc("/well/look", s.asJSON(s.editLook)).Methods("POST")
+	r.HandleFunc("/well/pasted", s.asJSON(s.editPasted)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/edit", s.page(s.editOpen)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/edit", s.page(s.editPost)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/edit/undo", s.page(s.editUndo)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/remove", s.page(s.editRemove)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/back", s.page(s.editBack)).Methods("POST")
+	r.HandleFunc("/drafts", s.page(s.draftsHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/draft", s.asJSON(s.draftKeep)).Methods("POST")
+	r.HandleFunc("/draft/{id:[0-9]+}/discard", s.page(s.draftEnd(records.DraftDiscarded))).Methods("POST")
+	r.HandleFunc("/draft/{id:[0-9]+}/reopen", s.page(s.draftEnd(""))).Methods("POST")
 
 	// A record's history, duplicates, merging.
 	r.HandleFunc("/records/out", s.page(s.takenOutHome)).Methods("GET", "HEAD")

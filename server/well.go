@@ -35,6 +35,7 @@ type wellPage struct {
 	Essentials []fact
 	Alerts     []alert
 	Back       string
+	Edit       string // "" for those who may not
 	MapHref    string
 	Compare    string
 	SVGHref    string
@@ -114,6 +115,9 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 		GeoHref: wellHref(id) + ".geojson",
 		Log:     s.logOf(sheet, u.System, themeOf(r)),
 		Written: r.URL.Query().Get("written") == "1",
+	}
+	if s.desk.Permit(actor, desk.Edit) == nil {
+		p.Edit = wellHref(id) + "/edit"
 	}
 	if at, ok := placeOf(sheet.Well); ok {
 		p.MapHref = "/?at=" + queryEscape(latLon(at)) + "&tray=" + strconv.FormatInt(id, 10)

@@ -1,0 +1,57 @@
+// What is wrong with the form, and its log drawn, as one types: the server
+// judges and draws, this only puts its answer where it belongs.
+export function looking(form, typed) {
+  let timer, asked = 0, sent = "";
+  const figure = form.querySelector("[data-column]");
+  const theme = () => (document.documentElement.dataset.theme ? "" : `?theme=${matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light"}`);
+
+  const look = async (again) => {
+    const body = typed(form), mine = ++asked, same = body.toString() + document.activeElement?.name;
+    if (same === sent && !again) return;
+    sent = same;
+    try {
+      const r = await fetch(`/well/look${theme()}`, { method: "POST", body });
+      if (!r.ok || mine !== asked) return;
+      const seen = await r.json();
+      if (mine !== asked) return;
+      tell(form, seen.faults);
+      draw(figure, seen.column);
+      form.dispatchEvent(new CustomEvent("place", { detail: seen.at }));
+      form.dataset.looked = String(mine);
+    } catch {
+      sent = ""; // no connection: what is typed stands, and is looked at when it is back
+    }
+  };
+  figure?.addEventListener("theme", () => look(true));
+  return () => {
+    clearTimeout(timer);
+    timer = setTimeout(look, 400);
+  };
+}
+
+function draw(figure, text) {
+  const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+  if (svg.localName === "svg") figure?.querySelector("svg")?.replaceWith(document.adoptNode(svg));
+}
+
+// Doubts about the row that is being typed wait until it is done.
+function tell(form, faults) {
+  form.querySelectorAll(".fault, .doubt").forEach((p) => p.remove());
+  form.querySelectorAll("[aria-invalid]").forEach((f) => f.removeAttribute("aria-invalid"));
+  const active = document.activeElement?.closest?.("[data-row], [data-field]");
+  for (const fault of faults) {
+    const field = fault.field ? form.elements.namedItem(fault.field) : null;
+    const home = field?.closest("[data-row], [data-field]");
+    if (home && home === active && !fault.bad) continue;
+    const list = form.querySelector(`[data-list="${CSS.escape(fault.field.replace(/\[.*/, ""))}"]`);
+    const box = home?.querySelector("[data-faults]") ?? list?.querySelector("[data-faults-list]") ?? form.querySelector("[data-rest]");
+    const said = Object.assign(document.createElement("p"), { className: fault.bad ? "fault" : "doubt", textContent: fault.text });
+    box.append(said);
+    if (field && fault.bad) {
+      field.setAttribute("aria-invalid", "true");
+      const id = `${field.id}-fault`;
+      if (!document.getElementById(id)) said.id = id;
+      field.setAttribute("aria-describedby", id);
+    }
+  }
+}
