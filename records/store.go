@@ -89,6 +89,7 @@ type Layer struct {
 // StoreView reads one consistent state.
 type StoreView interface {
 	ScoutingView
+	WordsView
 	DraftView
 	PlateDeskView
 	IntakeView
@@ -133,6 +134,7 @@ type StoreView interface {
 type StoreTx interface {
 	StoreView
 	ScoutingTx
+	WordsTx
 	DraftTx
 	PlateDeskTx
 	IntakeTx
