@@ -27,6 +27,7 @@ type foundPage struct {
 	List     listing
 	More     bool // there are more matches than are listed
 	Help     bool // what can be typed is told
+	Words    *wordsView
 }
 
 // find answers /find: one field for positions, numbers and names.
@@ -39,9 +40,19 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request) error {
 	if len(q) > longestSought {
 		return records.Errorf(records.Invalid, "that is too long to look for: type a position, a number or a name")
 	}
+	ask, err := wordsAskOf(r.URL.Query())
+	if err != nil {
+		return err
+	}
 	f, err := s.desk.Find(r.Context(), s.actor(r), q, mostFound+1)
 	if err != nil {
 		return err
+	}
+	if p.Words, err = s.wordsView(r, ask); err != nil {
+		return err
+	}
+	if ask.narrowed { // the reader is among the words already
+		f = desk.Found{}
 	}
 	if to := straightTo(q, &f); to != "" {
 		http.Redirect(w, r, to, http.StatusSeeOther)
@@ -52,6 +63,11 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request) error {
 	}
 	if f.Suggest != nil {
 		p.Suggest, p.MeantRef = position.Format(*f.Suggest, position.DecimalDegrees), "/?at="+queryEscape(latLon(*f.Suggest))
+	}
+	if len(f.Matches) == 0 && p.Words.Any() {
+		p.Help = false
+		p.Heading, p.Sub = "“"+clipText(q, 80)+"” as written", p.Words.Sub
+		return s.show(w, "found", p)
 	}
 	if len(f.Matches) == 0 {
 		p.Title, p.Heading = "Not found", "Nothing found for “"+clipText(q, 80)+"”"
@@ -67,6 +83,9 @@ func (s *Server) find(w http.ResponseWriter, r *http.Request) error {
 		n++
 	}
 	p.Heading = "Several answer to “" + clipText(q, 80) + "”"
+	if !p.Words.Any() {
+		p.Words = nil
+	}
 	p.List = foundListing(&f)
 	p.Sub = count(n, "match", "matches")
 	if p.More {

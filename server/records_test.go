@@ -337,6 +337,12 @@ func TestFind(t *testing.T) {
 	w.get("/find?q=NF-00").says("40 matches", "NF-0001", "NF-0040", "well")
 	w.get("/find?q=nothing+at+all").says("Nothing found", "What can be typed", "a well number")
 	w.get("/find").says("What can be typed").saysNot("Nothing found")
+	w.get("/find?q=blue+clay").is(200).sound().says("as written", "blue", "clay", "Narrow down")
+	w.get("/find?q=blue+clay&class=void").is(200).sound().says("No record that fits holds it")
+	w.get("/find?q=granite&from=1990&to=2020&plate=1").is(200).sound()
+	for _, q := range []string{"from=x", "to=99", "class=lava", "before=x"} {
+		w.get("/find?q=clay&" + q).is(400).sound()
+	}
 	w.get("/find?q=43.2+271.5").says("Nothing found", "longitude").sound()
 	w.get("/find?q=" + strings.Repeat("x", 400)).is(400).says("too long")
 	w.get("/find?q="+url.QueryEscape(attack)).says("4 matches", attack)

@@ -83,8 +83,9 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 	background, stop := context.WithCancel(context.WithoutCancel(ctx))
 	d.stop, d.closing = stop, background.Done()
 	if o.Watch > 0 && !d.blind {
-		d.done.Add(1)
+		d.done.Add(2)
 		go d.watch(background, o.Watch)
+		go d.keepWords(background, o.Watch)
 	}
 	return d, nil
 }

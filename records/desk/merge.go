@@ -38,6 +38,9 @@ type Merged struct {
 // OfferMerge reads two records for somebody who is to merge them; works says
 // that the second is a report of later works of this kind, "" that it is not.
 func (d *Desk) OfferMerge(ctx context.Context, actor records.Actor, keep, out int64, works string) (*MergeOffer, error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
 	if keep == out {
 		return nil, records.Errorf(records.Invalid, "a record cannot be merged with itself; choose two")
 	}
