@@ -134,7 +134,7 @@ func (d *Desk) PlateBoard(ctx context.Context, actor records.Actor) (*PlateBoard
 	if fresh {
 		return kept, nil
 	}
-	b, err := look(ctx, d, actor, func(v records.StoreView) (*PlateBoard, error) { return makeBoard(ctx, v, run) })
+	b, err := look(ctx, d, actor, func(v records.StoreView) (*PlateBoard, error) { return d.makeBoard(ctx, v, run) })
 	if err != nil {
 		return nil, err
 	}
@@ -145,7 +145,7 @@ func (d *Desk) PlateBoard(ctx context.Context, actor records.Actor) (*PlateBoard
 }
 
 // makeBoard sorts the plates.
-func makeBoard(ctx context.Context, v records.StoreView, run *PlateRun) (*PlateBoard, error) {
+func (d *Desk) makeBoard(ctx context.Context, v records.StoreView, run *PlateRun) (*PlateBoard, error) {
 	b := &PlateBoard{Commit: v.Commit(), Run: run, Threshold: 2, place: map[int64]int{}}
 	if run != nil {
 		b.Threshold = run.Result.Threshold
@@ -175,7 +175,7 @@ func makeBoard(ctx context.Context, v records.StoreView, run *PlateRun) (*PlateB
 		if err != nil {
 			return nil, err
 		}
-		e.suggest(run, no)
+		e.suggest(run, func(well int64) bool { return !no[well] && d.there(well) })
 		for _, other := range linked[e.Best] {
 			e.Taken = e.Taken || other != e.ID
 		}
@@ -209,15 +209,24 @@ const (
 	openAgain    = 0.5
 )
 
+// there says whether a record that was matched is still there.
+func (d *Desk) there(well int64) bool {
+	if d.blind {
+		return true
+	}
+	_, ok := d.snap.Picture().ByID(well)
+	return ok
+}
+
 // suggest fills in the likeliest record.
-func (e *PlateEntry) suggest(run *PlateRun, refused map[int64]bool) {
+func (e *PlateEntry) suggest(run *PlateRun, may func(well int64) bool) {
 	found := run.of(e.ID)
 	if found == nil {
 		return
 	}
 	take := func(well int64, p float64) {
 		switch {
-		case refused[well] || p < leastOffered:
+		case p < leastOffered || !may(well):
 		case e.Best == 0:
 			e.Best, e.Probability = well, p
 		default:

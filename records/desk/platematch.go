@@ -11,9 +11,9 @@ import (
 	"tallybook/records/plates"
 )
 
-// Up to these sizes all plates are matched anew at once whenever something was
-// written; beyond them it is done in the background when somebody asks. Ours,
-// no source: so that nobody waits much longer than a second.
+// Up to these sizes the first reader waits for the plates to be matched, and they
+// are matched anew by themselves whenever something was written; beyond them it
+// is done when somebody asks. Ours, no source: so that nobody waits for long.
 const (
 	soonWells  = 20000
 	soonPlates = 2000
@@ -78,7 +78,6 @@ type plateShelf struct {
 	board    *PlateBoard
 	boardAt  int64
 	boardOf  *PlateRun
-	making   sync.Mutex // so that several readers make one matching
 }
 
 // MatchPlates begins to match all plates anew in the background, unless it is
@@ -97,22 +96,25 @@ func (d *Desk) AwaitPlates(ctx context.Context, actor records.Actor) error {
 	if err := d.Permit(actor, Look); err != nil {
 		return err
 	}
-	now, err := d.store.Changes(ctx)
-	if err != nil {
-		return err
-	}
-	if run, err := d.plateRun(ctx); err != nil || run != nil && run.Commit >= now {
-		return err
-	}
-	select {
-	case <-d.matchBehind(ctx):
-	case <-ctx.Done():
-		return ctx.Err()
-	}
 	s := &d.plates
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.failed
+	for { // what is under way may have begun before the latest write
+		if run := d.keptRun(); run != nil {
+			if news, err := d.plateNews(ctx, run); err != nil || !news {
+				return err
+			}
+		}
+		select {
+		case <-d.matchBehind(ctx):
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+		s.mu.Lock()
+		failed := s.failed
+		s.mu.Unlock()
+		if failed != nil {
+			return failed
+		}
+	}
 }
 
 // matchBehind matches in the background and gives what is closed at its end.
@@ -215,47 +217,63 @@ func refusedPairs(ctx context.Context, v records.StoreView) (func(plate, well in
 	return func(plate, well int64) bool { return no[pair{plate, well}] }, nil
 }
 
-// plateRun gives the matching to go by. Where there are few plates and records
-// it is made of the data as they are now; where there are many it is the kept
-// one, nil until there is one.
+// plateRun gives the matching to go by: the kept one, nil until there is one.
+// Where there are few plates and records it is made while the first reader
+// waits, and anew in the background whenever something was written that is no
+// decision about plates; where there are many, when somebody asks.
 func (d *Desk) plateRun(ctx context.Context) (*PlateRun, error) {
-	s := &d.plates
-	now, err := d.store.Changes(ctx)
-	if err != nil {
-		return nil, err
-	}
-	kept := func() *PlateRun {
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		return s.run
-	}
-	if run := kept(); run != nil && run.Commit >= now {
-		return run, nil
+	run := d.keptRun()
+	if run != nil {
+		now, err := d.store.Changes(ctx)
+		if err != nil || run.Commit >= now {
+			return run, err
+		}
+		if news, err := d.plateNews(ctx, run); err != nil || !news {
+			return run, err
+		}
 	}
 	few, err := d.fewPlates(ctx)
 	if err != nil {
 		return nil, err
 	}
-	if !few {
-		run := kept()
-		if run == nil {
+	if run != nil {
+		if few {
 			d.matchBehind(ctx)
 		}
 		return run, nil
 	}
-	s.making.Lock()
-	defer s.making.Unlock()
-	if run := kept(); run != nil && run.Commit >= now {
-		return run, nil
+	ended := d.matchBehind(ctx)
+	if !few {
+		return nil, nil
 	}
-	run, err := d.matchAll(ctx, nil)
-	if err != nil {
-		return nil, err
+	select {
+	case <-ended:
+	case <-ctx.Done():
+		return nil, ctx.Err()
 	}
+	s := &d.plates
 	s.mu.Lock()
-	s.run = run
-	s.mu.Unlock()
-	return run, nil
+	defer s.mu.Unlock()
+	return s.run, s.failed
+}
+
+// keptRun is the latest matching; nil until there is one.
+func (d *Desk) keptRun() *PlateRun {
+	s := &d.plates
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.run
+}
+
+// plateNews says whether anything was written since a matching that changes
+// what it would find.
+func (d *Desk) plateNews(ctx context.Context, run *PlateRun) (bool, error) {
+	var wells, plates int64
+	err := d.store.View(ctx, func(v records.StoreView) (err error) {
+		wells, plates, err = v.PlateNews(ctx, run.Commit)
+		return err
+	})
+	return wells+plates > 0, err
 }
 
 // errEnough ends a count that has gone far enough.
