@@ -95,7 +95,7 @@ func PairOf(a, b string) (string, string) {
 // FoundPair is two records that are likely of one well.
 type FoundPair struct {
 	A, B        string // public names, in the order of PairOf
-	IDA, IDB    int64  // keys of the records at that time
+	IDA, IDB    int64  // keys of the records as they stand
 	Probability float64
 	Reasons     []PairReason
 }
@@ -105,8 +105,9 @@ type PairReason struct {
 	Name      string  `json:"name"`
 	A         string  `json:"a,omitempty"` // as the first says it, in words
 	B         string  `json:"b,omitempty"`
-	Agreement string  `json:"agreement"` // agrees, near, differs, missing
-	Weight    float64 `json:"weight"`    // how much it speaks for one well: above zero for, below against
+	Agreement string  `json:"agreement"`       // agrees, near, differs, missing
+	Level     string  `json:"level,omitempty"` // how far, more exactly
+	Weight    float64 `json:"weight"`          // how much it speaks for one well: above zero for, below against
 	Words     string  `json:"words"`
 	Private   bool    `json:"private,omitempty"`
 }
@@ -152,8 +153,9 @@ type HistoryView interface {
 	PairDecisions(ctx context.Context) ([]PairDecision, error)
 	// PairHistory are all decisions on a pair, the latest first.
 	PairHistory(ctx context.Context, a, b string) ([]PairDecision, error)
-	// FoundPairs are the pairs of the latest search, the likeliest first,
-	// without their reasons; a zero run where there was none.
+	// FoundPairs are the pairs of the latest search of which both records are
+	// there, the likeliest first, without their reasons; a zero run where
+	// there was none.
 	FoundPairs(ctx context.Context) (PairRun, []FoundPair, error)
 	// FoundPair is one of them with its reasons.
 	FoundPair(ctx context.Context, a, b string) (FoundPair, error)

@@ -26,6 +26,7 @@ type Desk struct {
 	models     models
 	pasts      pastShelf
 	plates     plateShelf
+	pairs      pairShelf
 	blind      bool
 	spool      spool
 	works      works
@@ -96,6 +97,7 @@ func (d *Desk) Close() error {
 	d.stop()
 	d.done.Wait()
 	d.pasts.close()
+	d.pairs.close()
 	d.snap.Settle()
 	return errors.Join(d.store.Close(), d.spool.close())
 }

@@ -238,8 +238,13 @@ func pairDecisions(t *testing.T, s records.Store) {
 }
 
 func foundPairs(t *testing.T, s records.Store) {
-	pair := func(a, b string, p float64) records.FoundPair {
-		return records.FoundPair{A: a, B: b, IDA: 1, IDB: 2, Probability: p, Reasons: []records.PairReason{{Name: "depth", A: "62 m", B: "61 m", Agreement: "near", Weight: 2.5, Words: "depth near", Private: true}}}
+	a, b, c := threeWells(t, s)
+	pair := func(x, y *records.Well, p float64) records.FoundPair {
+		if y.UID < x.UID {
+			x, y = y, x
+		}
+		return records.FoundPair{A: x.UID, B: y.UID, IDA: x.ID, IDB: y.ID, Probability: p,
+			Reasons: []records.PairReason{{Name: "depth", A: "62 m", B: "61 m", Agreement: "near", Level: "within 5 %", Weight: 2.5, Words: "depth near", Private: true}}}
 	}
 	look(t, s, func(ctx context.Context, v records.StoreView) error {
 		run, pairs, err := v.FoundPairs(ctx)
@@ -250,38 +255,57 @@ func foundPairs(t *testing.T, s records.Store) {
 	})
 	run := records.PairRun{Commit: 3, Records: 40, Note: "the model is the starting one"}
 	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
-		return tx.KeepPairs(ctx, &run, []records.FoundPair{pair("a", "b", 0.5), pair("a", "c", 0.75)})
+		return tx.KeepPairs(ctx, &run, []records.FoundPair{pair(a, b, 0.5), pair(c, a, 0.75)})
 	})
 	refused(t, s, "the wrong way round", records.Invalid, func(ctx context.Context, tx records.StoreTx) error {
-		return tx.KeepPairs(ctx, &records.PairRun{}, []records.FoundPair{pair("b", "a", 0.5)})
+		return tx.KeepPairs(ctx, &records.PairRun{}, []records.FoundPair{{A: "b", B: "a", Probability: 0.5}})
 	})
 	refused(t, s, "no probability", records.Invalid, func(ctx context.Context, tx records.StoreTx) error {
-		return tx.KeepPairs(ctx, &records.PairRun{}, []records.FoundPair{pair("a", "b", 1.5)})
+		return tx.KeepPairs(ctx, &records.PairRun{}, []records.FoundPair{pair(a, b, 1.5)})
 	})
 	look(t, s, func(ctx context.Context, v records.StoreView) error {
 		got, pairs, err := v.FoundPairs(ctx)
 		if diff := cmp.Diff(run, got); diff != "" {
 			t.Errorf("the run:\n%s", diff)
 		}
-		if len(pairs) != 2 || pairs[0].B != "c" || pairs[0].Reasons != nil {
+		if len(pairs) != 2 || pairs[0].Probability != 0.75 || pairs[0].Reasons != nil {
 			t.Errorf("the pairs, the likeliest first: %+v", pairs)
 		}
-		one, err2 := v.FoundPair(ctx, "b", "a")
-		if diff := cmp.Diff(pair("a", "b", 0.5), one); diff != "" {
+		one, err2 := v.FoundPair(ctx, b.UID, a.UID)
+		if diff := cmp.Diff(pair(a, b, 0.5), one); diff != "" {
 			t.Errorf("one of them:\n%s", diff)
 		}
-		if _, err := v.FoundPair(ctx, "b", "c"); records.CodeOf(err) != records.NotFound {
+		if _, err := v.FoundPair(ctx, b.UID, c.UID); records.CodeOf(err) != records.NotFound {
 			t.Errorf("one that was not found: %v", err)
 		}
 		return errors.Join(err, err2)
 	})
-	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
-		return tx.KeepPairs(ctx, &run, []records.FoundPair{pair("b", "c", 1)})
+	// A record goes, and comes back under another key: the pair goes and comes with it.
+	back := *c
+	write(t, s, func(ctx context.Context, tx records.StoreTx) error { return tx.RemoveWell(ctx, c.ID, c.Revision, "") })
+	pairsAre(t, s, 1)
+	back.ID, back.Revision = 0, 0
+	write(t, s, func(ctx context.Context, tx records.StoreTx) error { return tx.PutWell(ctx, &back, "") })
+	pairsAre(t, s, 2)
+	look(t, s, func(ctx context.Context, v records.StoreView) error {
+		one, err := v.FoundPair(ctx, a.UID, c.UID)
+		if one.IDA != back.ID && one.IDB != back.ID {
+			t.Errorf("the record that came back has the keys %d and %d, want %d", one.IDA, one.IDB, back.ID)
+		}
+		return err
 	})
+	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
+		return tx.KeepPairs(ctx, &run, []records.FoundPair{pair(b, &back, 1)})
+	})
+	pairsAre(t, s, 1)
+}
+
+func pairsAre(t *testing.T, s records.Store, want int) {
+	t.Helper()
 	look(t, s, func(ctx context.Context, v records.StoreView) error {
 		_, pairs, err := v.FoundPairs(ctx)
-		if len(pairs) != 1 || pairs[0].A != "b" {
-			t.Errorf("after the next search: %+v", pairs)
+		if len(pairs) != want {
+			t.Errorf("%d pairs, want %d", len(pairs), want)
 		}
 		return err
 	})

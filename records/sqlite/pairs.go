@@ -105,20 +105,19 @@ func (t *tx) DecidePair(ctx context.Context, d *records.PairDecision) error {
 // FoundPairs implements records.HistoryView.
 func (v *view) FoundPairs(ctx context.Context) (run records.PairRun, out []records.FoundPair, err error) {
 	var at string
-	found, err := v.one(ctx, "SELECT at, by, data_commit, records, ifnull(note, '') FROM pair_runs", nil, &at, &run.By, &run.Commit, &run.Records, &run.Note)
+	found, err := v.one(ctx, "SELECT at, by, data_commit, records, ifnull(note, ''), (SELECT count(*) FROM found_pairs) FROM pair_runs", nil, &at, &run.By, &run.Commit, &run.Records, &run.Note, &run.Pairs)
 	if err != nil || !found {
 		return run, nil, err
 	}
 	if run.At, err = parseTime(at); err != nil {
 		return run, nil, err
 	}
-	err = each(ctx, v, "SELECT uid_a, uid_b, id_a, id_b, probability FROM found_pairs ORDER BY probability DESC, uid_a, uid_b", nil, func(rows *sql.Rows) error {
+	err = each(ctx, v, "SELECT p.uid_a, p.uid_b, a.id, b.id, p.probability FROM found_pairs p JOIN wells a ON a.uid = p.uid_a JOIN wells b ON b.uid = p.uid_b ORDER BY p.probability DESC, p.uid_a, p.uid_b", nil, func(rows *sql.Rows) error {
 		var p records.FoundPair
 		err := rows.Scan(&p.A, &p.B, &p.IDA, &p.IDB, &p.Probability)
 		out = append(out, p)
 		return err
 	})
-	run.Pairs = int64(len(out))
 	return run, out, err
 }
 
@@ -126,7 +125,7 @@ func (v *view) FoundPairs(ctx context.Context) (run records.PairRun, out []recor
 func (v *view) FoundPair(ctx context.Context, a, b string) (p records.FoundPair, err error) {
 	a, b = records.PairOf(a, b)
 	var reasons []byte
-	found, err := v.one(ctx, "SELECT uid_a, uid_b, id_a, id_b, probability, reasons FROM found_pairs WHERE uid_a = ? AND uid_b = ?", []any{a, b},
+	found, err := v.one(ctx, "SELECT p.uid_a, p.uid_b, a.id, b.id, p.probability, p.reasons FROM found_pairs p JOIN wells a ON a.uid = p.uid_a JOIN wells b ON b.uid = p.uid_b WHERE p.uid_a = ? AND p.uid_b = ?", []any{a, b},
 		&p.A, &p.B, &p.IDA, &p.IDB, &p.Probability, &reasons)
 	switch {
 	case err != nil:
