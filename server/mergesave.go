@@ -67,7 +67,11 @@ func (s *Server) mergePost(w http.ResponseWriter, r *http.Request) error {
 		p.Faults = faultListing(m.Faults, true)
 		return s.mergeShow(w, r, &ask, p, http.StatusUnprocessableEntity)
 	}
-	what := said{Text: "Merged: " + nameOf(m.Well) + " is kept.", Undo: splitPath(m.ID) + "?back=" + queryEscape(orElse(p.Back, wellHref(m.Well.ID)))}
+	back := wellHref(m.Well.ID)
+	if strings.HasPrefix(p.Back, "/duplicates") { // undo leads to the pair again
+		back = pairsState{show: desk.PairsOpen, least: usualLeast}.pairHref(ask.Keep, ask.Out)
+	}
+	what := said{Text: "Merged: " + nameOf(m.Well) + " is kept.", Undo: splitPath(m.ID) + "?back=" + queryEscape(back)}
 	if ask.How == records.MergedTwin {
 		what.Text = "The copy is taken out; " + nameOf(m.Well) + " is kept."
 	}

@@ -23,6 +23,7 @@ func (s *Server) recordsTasks() []deskTask {
 		{Label: "Add a record", Href: "/well/new", Lead: "Type a log in: place, ground, casing, water, and all the rest."},
 		{Label: "Drafts", Href: "/drafts", Lead: "What you have begun and not saved yet."},
 		// duplicates
+		{Label: "Duplicates", Href: "/duplicates", Lead: "Pairs of records that are likely of one well: merge them, say that they are two, or set them aside."},
 		{Label: "Taken out", Href: "/records/out", Lead: "Records that were taken out, each as it last stood: look at it, bring it back, split what was merged."},
 		// plates
 		{Label: "Plates", Href: "/plates", Lead: "the tags on the wellheads: which record each belongs to, and those seen in the field"},
@@ -33,7 +34,7 @@ func (s *Server) recordsTasks() []deskTask {
 
 // recordsPaths are the first parts of the addresses that belong to the desk.
 var recordsPaths = []string{
-	"/records", "/intake", "/intakes", "/drafts", "/duplicates", "/plates", "/correct",
+	"/records", "/intake", "/intakes", "/drafts", "/duplicates", "/merge", "/plates", "/correct",
 }
 
 // recordsDesk answers /records.

@@ -209,3 +209,38 @@ func publicReasons(reasons []records.PairReason) []records.PairReason {
 	}
 	return out
 }
+
+// PairNames are what two records of a decision are called, and their keys: the
+// present ones, else those they had when they were taken out.
+func (d *Desk) PairNames(ctx context.Context, actor records.Actor, a, b string) (names [2]string, ids [2]int64, err error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return names, ids, err
+	}
+	err = d.store.View(ctx, func(v records.StoreView) error {
+		for i, uid := range []string{a, b} {
+			h := &History{UID: uid}
+			id, err := ownID(ctx, v, uid)
+			if err != nil {
+				return err
+			}
+			if id == 0 {
+				if err := h.readStates(ctx, v); err != nil {
+					return err
+				}
+				if len(h.States) == 0 {
+					names[i] = "a record"
+					continue
+				}
+				names[i], ids[i] = wellName(h.States[0].Image), h.LastID
+				continue
+			}
+			w, err := v.Well(ctx, id)
+			if err != nil {
+				return err
+			}
+			names[i], ids[i] = wellName(w), id
+		}
+		return nil
+	})
+	return names, ids, err
+}
