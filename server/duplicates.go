@@ -193,7 +193,7 @@ func (s *Server) listPairs(r *http.Request, st pairsState, l *desk.PairList, p *
 		if rows[i].Reopened {
 			was = "was: " + verdictWords[rows[i].Decision.Verdict] + "; a record has changed since"
 		}
-		p.Table.add("", cell{Text: nameOf(a) + " and " + nameOf(b), Href: st.pairHref(a.ID, b.ID)}, cell{Text: chanceWords(rows[i].Probability)},
+		p.Table.add("", cell{Text: nameOf(a) + " and " + nameOf(b), Href: st.pairHref(a.ID, b.ID)}, cell{Text: oneWellWords(rows[i].Probability)},
 			cell{Text: apartWords(u, a, b)}, cell{Text: bothWords(u.Depth(a.TotalDepth), u.Depth(b.TotalDepth))},
 			cell{Text: bothWords(a.Completed.String(), b.Completed.String())}, cell{Text: was, Class: "quiet"})
 	}
@@ -221,15 +221,15 @@ func (s *Server) listDecided(r *http.Request, rows []desk.PairRow, p *pairsPage)
 		}
 		chance := ""
 		if d.Probability > 0 {
-			chance = chanceWords(d.Probability)
+			chance = oneWellWords(d.Probability)
 		}
 		p.Table.add("", pair, cell{Text: capital(verdictWords[d.Verdict])}, cell{Text: officeTime(d.At) + byWhom(d.By)}, cell{Text: d.Why, Class: "words"}, cell{Text: chance}, act)
 	}
 	return nil
 }
 
-// chanceWords says a probability that two records are of one well.
-func chanceWords(p float64) string {
+// oneWellWords says a probability that two records are of one well.
+func oneWellWords(p float64) string {
 	switch {
 	case p > 0.995:
 		return "more than 99 in 100"

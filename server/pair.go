@@ -111,7 +111,7 @@ func (s *Server) pairPageOf(r *http.Request, st pairsState, sheet *desk.PairShee
 	p.Revision, p.Decided = sheet.Decision.Revision, decisionWords(&sheet.Decision)
 	p.NotFound = len(sheet.Found.Reasons) == 0
 	if !p.NotFound {
-		p.Chance = chanceWords(sheet.Found.Probability)
+		p.Chance = oneWellWords(sheet.Found.Probability)
 		p.Reasons = pairReasons(u, a, b, sheet.Found.Reasons)
 	}
 	next, err := s.placeInList(r, st, a.ID, b.ID, p)
