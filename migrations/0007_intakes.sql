@@ -8,8 +8,9 @@ ALTER TABLE batches ADD COLUMN clashes INTEGER NOT NULL DEFAULT 0; -- records of
 ALTER TABLE batches ADD COLUMN gone    INTEGER NOT NULL DEFAULT 0; -- records that the copy no longer has
 
 -- The row report of an intake: rows are those with something to tell, JSON a
--- line; refused are the rows that were kept out, as they stood in the file.
--- Both are compressed (RFC 1952). There are people's names in them.
+-- line, compressed (RFC 1952); refused are the rows that were kept out, as they
+-- stood in the file, as a ZIP archive of a text for each of its tables. There
+-- are people's names in both.
 CREATE TABLE intake_reports(
   batch_id INTEGER PRIMARY KEY,
   about    TEXT NOT NULL,

@@ -2,13 +2,14 @@ package records
 
 import "context"
 
-// IntakeReport is what is kept of an intake beside its counts. Rows and
-// Refused are compressed (RFC 1952); there are people's names in both.
+// IntakeReport is what is kept of an intake beside its counts. Rows is
+// compressed (RFC 1952), Refused an archive (ZIP); there are people's names in
+// both.
 type IntakeReport struct {
 	Batch   int64
 	About   []byte // JSON: what the file was, and its faults by cause
 	Rows    []byte // each row with something to tell, as JSON a line
-	Refused []byte // the rows that were kept out, as they stood in the file
+	Refused []byte // the rows that were kept out, as they stood, a file for each table
 }
 
 // The kinds of a CopyChange.
@@ -39,6 +40,9 @@ type SourceImage struct {
 type IntakeView interface {
 	// IntakeReport is an Error with code NotFound where none was kept.
 	IntakeReport(ctx context.Context, batch int64) (*IntakeReport, error)
+	// IntakeStanding counts the records that came in with an intake and are
+	// there, and those of them that were written since.
+	IntakeStanding(ctx context.Context, batch int64) (there, written int64, err error)
 	// SourceImages streams the records that came in with any of the intakes,
 	// as the latest published copy of their source has them: those that are
 	// there in the order of their keys, then those that the office has taken

@@ -19,6 +19,8 @@ type deskTask struct {
 func (s *Server) recordsTasks() []deskTask {
 	return []deskTask{
 		// taking in
+		{Label: "Take a file in", Href: "/intake", Lead: "A spreadsheet, a table or GeoJSON: look at it, say what its columns mean, rehearse, accept."},
+		{Label: "Files taken in", Href: "/intakes", Lead: "What came in, by whom, with which rows left out; take one back as a whole."},
 		// editing
 		{Label: "Add a record", Href: "/well/new", Lead: "Type a log in: place, ground, casing, water, and all the rest."},
 		{Label: "Drafts", Href: "/drafts", Lead: "What you have begun and not saved yet."},

@@ -61,6 +61,23 @@ func (s *Server) routes(r *mux.Router) {
 
 	// The records desk: taking in.
 	r.HandleFunc("/records", s.page(s.recordsDesk)).Methods("GET", "HEAD")
+	r.HandleFunc("/intake", s.page(s.intakeHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/intake", s.page(s.intakeSend)).Methods("POST")
+	const sent = "/intake/{token:[0-9a-f]{16}}"
+	r.HandleFunc(sent, s.page(s.intakeLook)).Methods("GET", "HEAD")
+	r.HandleFunc(sent, s.page(s.intakeKind)).Methods("POST")
+	r.HandleFunc(sent+"/columns", s.page(s.intakeColumns)).Methods("GET", "HEAD")
+	r.HandleFunc(sent+"/columns", s.page(s.intakeMap)).Methods("POST")
+	r.HandleFunc(sent+"/report", s.page(s.intakeReport)).Methods("GET", "HEAD")
+	r.HandleFunc(sent+"/report.csv", s.page(s.sentReportCSV)).Methods("GET", "HEAD")
+	r.HandleFunc(sent+"/refused", s.page(s.sentRefused)).Methods("GET", "HEAD")
+	r.HandleFunc(sent+"/{act:rehearse|accept|cancel|drop}", s.page(s.intakeAct)).Methods("POST")
+	r.HandleFunc("/intakes", s.page(s.intakesHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/intakes/{id:[0-9]+}", s.page(s.intakeOne)).Methods("GET", "HEAD")
+	r.HandleFunc("/intakes/{id:[0-9]+}/report.csv", s.page(s.intakeReportCSV)).Methods("GET", "HEAD")
+	r.HandleFunc("/intakes/{id:[0-9]+}/refused", s.page(s.intakeRefused)).Methods("GET", "HEAD")
+	r.HandleFunc("/intakes/{id:[0-9]+}/withdraw", s.page(s.intakeWithdraw)).Methods("POST")
+	r.HandleFunc("/intakes/{id:[0-9]+}/clash", s.page(s.intakeClash)).Methods("POST")
 
 	// Editing a record, and drafts.
 	r.HandleFunc("/well/new", s.page(s.editPost)).Methods("POST")

@@ -29,6 +29,7 @@ const (
 type ReportRow struct {
 	Row     int64           `json:"row"`
 	Line    int64           `json:"line,omitempty"`
+	Sheet   string          `json:"sheet,omitempty"`
 	Refused bool            `json:"refused,omitempty"`
 	Well    int64           `json:"well,omitempty"` // the record that it became
 	Faults  []records.Fault `json:"faults"`
@@ -46,17 +47,18 @@ type Cause struct {
 
 // IntakeAbout says what a file was and what is wrong with its rows.
 type IntakeAbout struct {
-	Layout  string   `json:"layout,omitempty"`
-	Notes   []string `json:"notes,omitempty"`
-	Mapping string   `json:"mapping,omitempty"` // the mapping by which it was read, JSON
-	Named   string   `json:"named,omitempty"`   // its name, where it has one
-	Causes  []Cause  `json:"causes,omitempty"`
-	Listed  int64    `json:"listed"`            // rows in the report
-	Beyond  int64    `json:"beyond,omitempty"`  // rows that it had no room for
-	Kept    int64    `json:"kept"`              // refused rows that are kept as they stood
-	Name    string   `json:"file,omitempty"`    // what the refused rows are called as a file
-	Lost    bool     `json:"no_room,omitempty"` // there were too many refused rows to keep them
-	Private bool     `json:"private,omitempty"`
+	Layout  string               `json:"layout,omitempty"`
+	Notes   []string             `json:"notes,omitempty"`
+	Mapping string               `json:"mapping,omitempty"` // the mapping by which it was read, JSON
+	Named   string               `json:"named,omitempty"`   // its name, where it has one
+	Causes  []Cause              `json:"causes,omitempty"`
+	Listed  int64                `json:"listed"`            // rows in the report
+	Beyond  int64                `json:"beyond,omitempty"`  // rows that it had no room for
+	Kept    int64                `json:"kept"`              // refused rows that are kept as they stood
+	Name    string               `json:"file,omitempty"`    // what the refused rows are called as a file
+	Lost    bool                 `json:"no_room,omitempty"` // there were too many refused rows to keep them
+	Heads   []importer.TableHead `json:"heads,omitempty"`   // of its tables
+	Book    bool                 `json:"book,omitempty"`    // it is a workbook, and its refused rows come back as one
 }
 
 // reportWriter gathers the row report of an intake or of a rehearsal.
@@ -64,9 +66,8 @@ type reportWriter struct {
 	about    IntakeAbout
 	rows     bytes.Buffer
 	zip      *gzip.Writer
-	refused  *bounded
+	refused  *refusedTables
 	refusals *importer.Refusals
-	refZip   *gzip.Writer
 	size     int
 	causes   map[causeKey]*Cause
 }
@@ -77,10 +78,15 @@ type causeKey struct {
 }
 
 func newReportWriter(src *importer.Source, name string) *reportWriter {
-	w := &reportWriter{refused: &bounded{most: mostRefused}, causes: map[causeKey]*Cause{}}
+	w := &reportWriter{causes: map[causeKey]*Cause{}, refused: &refusedTables{}}
 	w.zip = newZip(&w.rows)
-	w.refZip = newZip(w.refused)
-	w.refusals = importer.NewRefusals(w.refZip, nil, src)
+	w.about.Heads, w.about.Book = src.Heads(), src.Format() == importer.XLSX
+	main := ""
+	if len(w.about.Heads) > 0 {
+		main = w.about.Heads[0].Sheet
+	}
+	w.refusals = importer.NewRefusals(w.refused.table(main), nil, src)
+	w.refusals.Others(func(sheet string) (io.Writer, error) { return w.refused.table(sheet), nil })
 	w.about.Layout, w.about.Notes, w.about.Name = src.Layout(), src.Notes(), "refused rows of "+name
 	return w
 }
@@ -91,22 +97,6 @@ func newZip(w io.Writer) *gzip.Writer {
 		panic(err) // only for a level that is none
 	}
 	return z
-}
-
-// bounded keeps what is written to it up to a bound.
-type bounded struct {
-	bytes.Buffer
-	most int
-	over bool
-}
-
-func (b *bounded) Write(p []byte) (int, error) {
-	if b.over || b.Len()+len(p) > b.most {
-		b.over = true
-		b.Reset()
-		return len(p), nil
-	}
-	return b.Buffer.Write(p)
 }
 
 var rowNumbers = regexp.MustCompile(`\[\d+\]`)
@@ -131,7 +121,7 @@ func (w *reportWriter) add(r *importer.Row, well int64) error {
 			raw = raw[:len(raw)-1]
 		}
 	}
-	line, err := json.Marshal(ReportRow{Row: r.Number, Line: r.Line, Refused: r.Refused(), Well: well, Faults: r.Faults, Raw: string(raw)})
+	line, err := json.Marshal(ReportRow{Row: r.Number, Line: r.Line, Sheet: r.Sheet, Refused: r.Refused(), Well: well, Faults: r.Faults, Raw: string(raw)})
 	if err != nil {
 		return err
 	}
@@ -164,12 +154,14 @@ func (w *reportWriter) count(r *importer.Row) {
 
 // end gives what is kept.
 func (w *reportWriter) end() (*records.IntakeReport, *IntakeAbout, error) {
-	if err := errors.Join(w.refusals.Close(), w.refZip.Close(), w.zip.Close()); err != nil {
+	if err := errors.Join(w.refusals.Close(), w.zip.Close()); err != nil {
 		return nil, nil, err
 	}
-	if w.about.Lost = w.refused.over; w.about.Lost {
-		w.refused.Reset()
+	refused, err := w.refused.end()
+	if err != nil {
+		return nil, nil, err
 	}
+	w.about.Lost = w.refused.over
 	w.about.Causes = make([]Cause, 0, len(w.causes))
 	for _, c := range w.causes {
 		w.about.Causes = append(w.about.Causes, *c)
@@ -187,7 +179,7 @@ func (w *reportWriter) end() (*records.IntakeReport, *IntakeAbout, error) {
 		return a.Mend < b.Mend
 	})
 	about, err := json.Marshal(w.about)
-	return &records.IntakeReport{About: about, Rows: w.rows.Bytes(), Refused: w.refused.Bytes()}, &w.about, err
+	return &records.IntakeReport{About: about, Rows: w.rows.Bytes(), Refused: refused}, &w.about, err
 }
 
 // ReportFilter says which rows of a report are asked for.
@@ -275,25 +267,6 @@ func (r *Report) Each(f ReportFilter, fn func(*ReportRow) error) error {
 		}
 		return fn(x)
 	})
-}
-
-// Refused writes the rows that were kept out, as they stood in the file, to
-// be mended and sent again.
-func (r *Report) Refused(w io.Writer) error {
-	switch {
-	case r.withheld:
-		return records.Errorf(records.Forbidden, "the rows hold people's names; you may not see them")
-	case r.About.Lost:
-		return records.Errorf(records.TooLarge, "so many rows were refused that they were not kept apart; they are in the file itself")
-	case len(r.refused) == 0 || r.About.Kept == 0:
-		return records.Errorf(records.NotFound, "no row was refused")
-	}
-	z, err := gzip.NewReader(bytes.NewReader(r.refused))
-	if err != nil {
-		return records.WrapError(records.Internal, err, "the refused rows cannot be read")
-	}
-	_, err = io.Copy(w, z) //nolint:gosec // our own, of a bounded length
-	return err
 }
 
 // report makes a Report of what was kept.

@@ -209,6 +209,9 @@ func (d *Desk) waiting(ctx context.Context, actor records.Actor, token string) (
 }
 
 func (d *Desk) rehearseSent(ctx context.Context, actor records.Actor, s *Sent, progress func(read, size, rows int64)) error {
+	if err := d.guessMapping(s); err != nil {
+		return err
+	}
 	src, err := d.openSent(s)
 	if err != nil {
 		return err
@@ -228,8 +231,26 @@ func (d *Desk) rehearseSent(ctx context.Context, actor records.Actor, s *Sent, p
 	if err != nil {
 		return err
 	}
+	now.Mapping = s.Mapping
 	now.Rehearsed = &Rehearsed{At: d.now().UTC(), Tally: *tally}
 	return d.putSent(now)
+}
+
+// guessMapping has a table that nobody mapped read as it seems to be.
+func (d *Desk) guessMapping(s *Sent) error {
+	if s.Mapping != "" {
+		return nil
+	}
+	path, err := d.sentPath(s.Token)
+	if err != nil {
+		return err
+	}
+	l, err := importer.LookAt(path, importer.Options{Name: s.Name, Validate: d.Validation()})
+	if err != nil || l.Format == importer.GeoJSON {
+		return err
+	}
+	s.Mapping = string(importer.Guess(l).JSON())
+	return nil
 }
 
 // SentReport is the row report of the last rehearsal of a file; NotFound

@@ -18,6 +18,16 @@ func (d *Desk) Intakes(ctx context.Context, actor records.Actor) (batches []reco
 	return batches, err
 }
 
+// IntakeStanding counts the records that came in with an intake and are there,
+// and those of them that were written since.
+func (d *Desk) IntakeStanding(ctx context.Context, actor records.Actor, batch int64) (there, written int64, err error) {
+	n, err := look(ctx, d, actor, func(v records.StoreView) (n [2]int64, err error) {
+		n[0], n[1], err = v.IntakeStanding(ctx, batch)
+		return n, err
+	})
+	return n[0], n[1], err
+}
+
 // TakenBack is what taking an intake back came to.
 type TakenBack struct {
 	Removed int64 // records that came in with it and were taken out

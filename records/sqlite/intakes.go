@@ -21,6 +21,12 @@ func (v *view) IntakeReport(ctx context.Context, batch int64) (*records.IntakeRe
 	return r, err
 }
 
+// IntakeStanding implements records.IntakeView.
+func (v *view) IntakeStanding(ctx context.Context, batch int64) (there, written int64, err error) {
+	_, err = v.one(ctx, "SELECT count(*), ifnull(sum(revision > 1), 0) FROM wells w WHERE batch_id = ?"+v.staged, []any{batch}, &there, &written)
+	return there, written, err
+}
+
 // PutIntakeReport implements records.IntakeTx.
 func (t *tx) PutIntakeReport(ctx context.Context, r *records.IntakeReport) error {
 	if err := t.checkBatch(ctx, r.Batch); err != nil {
