@@ -38,6 +38,9 @@ func (cmd *checkCommand) Run(c *console) error {
 	if r.More > 0 {
 		p.f("and %d more problems\n", r.More)
 	}
+	for _, n := range r.Notes {
+		p.f("note: %s\n", n)
+	}
 	p.f("%s checked, %s, %s to look at\n", counted(r.Wells, "record"), counted(int64(len(r.Problems))+r.More, "problem"), counted(r.Warnings, "thing"))
 	if p.err == nil && !r.Sound() {
 		p.err = errFound

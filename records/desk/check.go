@@ -15,6 +15,9 @@ type CheckReport struct {
 	Warnings int64
 	Problems []Problem
 	More     int64 // problems beyond those listed
+	// Notes are to be known and no problem: what an intake left that was
+	// broken off, which nobody sees.
+	Notes []string
 }
 
 // Problem is one thing that is not as it must be.
@@ -110,11 +113,8 @@ func (d *Desk) checkUnfinished(ctx context.Context, r *CheckReport) error {
 	}
 	left, err := d.unfinished(ctx)
 	for _, b := range left {
-		r.add(Problem{Fault: records.Fault{
-			Severity: records.Refusal, Field: fmt.Sprintf("intake %d (%s)", b.ID, b.Source),
-			Message: fmt.Sprintf("begun on %s and never finished; nobody sees what it staged", b.StartedAt.Format("2006-01-02 15:04")),
-			Mend:    "take any file in: what is left of this one is taken out first",
-		}})
+		r.Notes = append(r.Notes, fmt.Sprintf("intake %d (%s), begun on %s, was never finished: nobody sees any of it, and the next intake clears it away",
+			b.ID, b.Source, b.StartedAt.Format("2006-01-02 15:04")))
 	}
 	return errors.Join(err, release())
 }

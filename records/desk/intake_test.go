@@ -219,7 +219,7 @@ func TestProgramEndedDuringAnIntake(t *testing.T) {
 		t.Fatalf("%d wells of an unfinished intake show", d.Picture().Len())
 	}
 	r, err := d.Check(t.Context(), me, nil)
-	if err != nil || len(r.Problems) != 1 || !strings.Contains(r.Problems[0].Fault.Message, "never finished") {
+	if err != nil || !r.Sound() || len(r.Notes) != 1 || !strings.Contains(r.Notes[0], "never finished") {
 		t.Errorf("check finds %+v, %v", r, err)
 	}
 	b := mustTakeIn(t, d, features(40))
