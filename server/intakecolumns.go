@@ -25,7 +25,16 @@ type columnsPage struct {
 	Known    []knownMapping
 	Using    string // the remembered mapping that stands in the form
 	Name     string
-	NameRev  int64
+	Habits   []proposalLine // what its rows together speak for
+}
+
+// proposalLine is a decision that the rows speak for, for a person to take.
+type proposalLine struct{ Do, Why, Rows string }
+
+func (p *columnsPage) propose(all []importer.Proposal) {
+	for i := range all {
+		p.Habits = append(p.Habits, proposalLine{Do: fmt.Sprintf("apply:%d", i), Why: capital(all[i].Why), Rows: count(int(all[i].Rows), "row", "rows")})
+	}
 }
 
 // knownMapping is a remembered mapping that is offered.
@@ -40,8 +49,8 @@ type sheetForm struct {
 	Columns             []columnForm
 	Splits              []splitForm
 	Joins               []joinForm
-	Several             bool // there are other tables
-	More                bool // its splits and joins stand open
+	Rules, RulesSaid    string // what was decided of its positions, as JSON and in words
+	More                bool   // its splits and joins stand open
 	ColumnNames, ListID string
 }
 
@@ -52,6 +61,7 @@ type columnForm struct {
 	Holds, In        string
 	Unknown          string
 	Ditto, Made      bool
+	Rules, RulesSaid string // what was decided of it beside, as JSON and in words
 	Fault            string
 }
 
@@ -80,20 +90,20 @@ func (s *Server) intakeColumns(w http.ResponseWriter, r *http.Request) error {
 		if k == nil {
 			return records.Errorf(records.NotFound, "no mapping is remembered under the name %q", clipText(name, 80))
 		}
-		m, using = k.Mapping, k.Name
-		if len(k.Missing) > 0 {
-			notes = append(notes, "The mapping “"+k.Name+"” knows columns that this file has not: "+strings.Join(k.Missing, ", ")+". They are passed over.")
-		}
-		m = trimMapping(m, l)
+		using = k.Name
+		m, notes = k.Mapping.Applied(l)
 	}
 	if m == nil {
 		m = importer.Guess(l)
 	}
 	p := s.columnsPageOf(r, f, l, m, known)
-	p.Using, p.Name, p.Notes = using, using, notes
-	if k := namedMapping(known, using); k != nil {
-		p.NameRev = k.Revision
+	p.Using, p.Name = using, using
+	// What does not fit is told when the form is sent.
+	if t, err := s.desk.TrySent(r.Context(), s.actor(r), f.Token, m); err == nil {
+		notes = append(notes, t.Notes...)
+		p.propose(t.Proposals)
 	}
+	p.Notes = notes
 	return s.show(w, "intakecolumns", p)
 }
 
@@ -115,50 +125,6 @@ func namedMapping(known []desk.NamedMapping, name string) *desk.NamedMapping {
 	return nil
 }
 
-// trimMapping leaves out of a mapping what a file has not, and gives its
-// sheets the names that they have in the file.
-func trimMapping(m *importer.Mapping, l *importer.Look) *importer.Mapping {
-	out := &importer.Mapping{Version: m.Version, Name: m.Name}
-	for i := range l.Sheets {
-		sh := &l.Sheets[i]
-		sm := m.SheetFor(sh.Name, len(l.Sheets) == 1)
-		if sm == nil {
-			out.Sheets = append(out.Sheets, importer.SheetMapping{Sheet: sh.Name, Role: importer.Skip})
-			continue
-		}
-		next := *sm
-		next.Sheet, next.Columns = sh.Name, nil
-		for _, c := range sm.Columns {
-			if hasColumn(sh, sm, c.Column) {
-				next.Columns = append(next.Columns, c)
-			}
-		}
-		out.Sheets = append(out.Sheets, next)
-	}
-	return out
-}
-
-func hasColumn(sh *importer.SheetLook, sm *importer.SheetMapping, name string) bool {
-	for k := range sh.Columns {
-		if sh.Columns[k].Name == name {
-			return true
-		}
-	}
-	for _, x := range sm.Splits {
-		for _, n := range x.Into {
-			if n == name {
-				return true
-			}
-		}
-	}
-	for _, x := range sm.Joins {
-		if x.Into == name {
-			return true
-		}
-	}
-	return false
-}
-
 // columnsPageOf fills the form.
 func (s *Server) columnsPageOf(r *http.Request, f *desk.Sent, l *importer.Look, m *importer.Mapping, known []desk.NamedMapping) *columnsPage {
 	p := &columnsPage{Base: s.base(r, f.Name), Head: sentHeadOf(f, true, "Columns"), Revision: f.Revision, Fields: fieldOptions(), In: inOptions()}
@@ -173,7 +139,7 @@ func (s *Server) columnsPageOf(r *http.Request, f *desk.Sent, l *importer.Look, 
 		if sm == nil {
 			sm = &importer.SheetMapping{Sheet: sh.Name, Role: importer.Skip}
 		}
-		p.Sheets = append(p.Sheets, sheetFormOf(i, sh, sm, len(l.Sheets) > 1))
+		p.Sheets = append(p.Sheets, sheetFormOf(i, sh, sm))
 	}
 	return p
 }
@@ -181,13 +147,14 @@ func (s *Server) columnsPageOf(r *http.Request, f *desk.Sent, l *importer.Look, 
 // spareParts is how many empty lines are offered for cuts and joins.
 const spareParts = 2
 
-func sheetFormOf(i int, sh *importer.SheetLook, sm *importer.SheetMapping, several bool) sheetForm {
+func sheetFormOf(i int, sh *importer.SheetLook, sm *importer.SheetMapping) sheetForm {
 	prefix := fmt.Sprintf("s%d.", i)
-	v := sheetForm{Index: i, Name: sh.Name, Title: orElse(sh.Name, "The columns"), Why: sh.Why, Several: several, More: len(sm.Splits)+len(sm.Joins) > 0, ListID: fmt.Sprintf("cols-%d", i)}
+	v := sheetForm{Index: i, Name: sh.Name, Title: orElse(sh.Name, "The columns"), Why: sh.Why, More: len(sm.Splits)+len(sm.Joins) > 0, ListID: fmt.Sprintf("cols-%d", i)}
 	for _, role := range importer.Roles() {
 		v.Role = append(v.Role, choice{Value: string(role), Label: role.Label(), On: role == sm.Role})
 	}
 	v.Key = []choice{{Label: "none: a well a row"}}
+	v.Rules, v.RulesSaid = sheetRules(sm)
 	if sm.Header > 0 {
 		v.Header = strconv.Itoa(sm.Header)
 	}
@@ -248,6 +215,7 @@ func (f *columnForm) fill(c *importer.ColumnMapping) {
 	f.In = strings.TrimSpace(strings.Join([]string{c.Unit, c.Order, c.Datum}, " "))
 	f.In = strings.Join(strings.Fields(f.In), " ")
 	f.Unknown, f.Ditto = strings.Join(c.Unknown, ", "), c.Ditto
+	f.Rules, f.RulesSaid = columnRules(c)
 }
 
 // intakeMap takes the form. "show" fills it anew, "use" keeps it and goes on.
@@ -264,23 +232,33 @@ func (s *Server) intakeMap(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	sent := readColumns(r.PostForm, l)
+	do, tried := r.PostForm.Get("do"), (*desk.Tried)(nil)
+	var misfit error
+	if len(sent.faults) == 0 {
+		tried, misfit = s.desk.TrySent(r.Context(), s.actor(r), f.Token, sent.mapping)
+		if n, ok := strings.CutPrefix(do, "apply:"); ok && tried != nil {
+			applyProposal(sent.mapping, tried.Proposals, n)
+			tried, misfit = s.desk.TrySent(r.Context(), s.actor(r), f.Token, sent.mapping)
+		}
+	}
 	p := s.columnsPageOf(r, f, l, sent.mapping, known)
 	p.mark(sent)
 	p.Using, p.Name = r.PostForm.Get("using"), strings.TrimSpace(r.PostForm.Get("name"))
 	if rev, err := strconv.ParseInt(r.PostForm.Get("revision"), 10, 64); err == nil {
 		p.Revision = rev
 	}
-	if len(sent.faults) > 0 {
+	switch {
+	case len(sent.faults) > 0:
 		p.Refused = append(p.Refused, "Some columns are said to hold what is not known here: see below.")
-	} else if notes, err := s.desk.TrySent(r.Context(), s.actor(r), f.Token, sent.mapping); err != nil {
-		if records.CodeOf(err) == records.Internal {
-			return err
-		}
-		p.Refused = append(p.Refused, capital(records.MessageOf(err))+".")
-	} else {
-		p.Notes = notes
+	case misfit != nil && records.CodeOf(misfit) == records.Internal:
+		return misfit
+	case misfit != nil:
+		p.Refused = append(p.Refused, capital(records.MessageOf(misfit))+".")
+	default:
+		p.Notes = tried.Notes
+		p.propose(tried.Proposals)
 	}
-	if r.PostForm.Get("do") == "show" || len(p.Refused) > 0 {
+	if do != "use" || len(p.Refused) > 0 {
 		if len(p.Refused) > 0 {
 			w.WriteHeader(http.StatusUnprocessableEntity)
 		}
@@ -309,6 +287,21 @@ func (s *Server) intakeMap(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.Redirect(w, r, sentPath(f.Token)+"/report", http.StatusSeeOther)
 	return nil
+}
+
+// applyProposal writes a decision that the rows speak for into the mapping: it
+// is of the only table, since only such a file is surveyed.
+func applyProposal(m *importer.Mapping, all []importer.Proposal, n string) {
+	i, err := strconv.Atoi(n)
+	if err != nil || i < 0 || i >= len(all) {
+		return
+	}
+	for k := range m.Sheets {
+		if m.Sheets[k].Role != importer.Skip {
+			all[i].Apply(&m.Sheets[k])
+			return
+		}
+	}
 }
 
 // remember keeps the mapping under the name that was typed.

@@ -40,6 +40,7 @@ func readColumns(f url.Values, l *importer.Look) *columnsSent {
 		}
 		if sm.Role != importer.Skip {
 			sm.Splits, sm.Joins = readSplits(f, prefix), readJoins(f, prefix)
+			setSheetRules(&sm, f.Get(prefix+"rules"))
 			out.columns(f, prefix, i, &sm)
 		}
 		out.mapping.Sheets = append(out.mapping.Sheets, sm)
@@ -58,6 +59,7 @@ func (s *columnsSent) columns(f url.Values, prefix string, sheet int, sm *import
 			continue // what made it was taken out
 		}
 		c, fault := readColumn(name, f.Get(at+"holds"), f.Get(at+"in"))
+		setColumnRules(&c, f.Get(at+"rules"))
 		c.Unknown, c.Ditto = readList(f.Get(at+"unknown")), f.Get(at+"ditto") != ""
 		if fault != "" {
 			k := sheetColumn{sheet, name}

@@ -29,8 +29,10 @@ type importCommand struct {
 	Col      map[string]string `placeholder:"FIELD=COLUMN" mapsep:"none" help:"Which column of a table holds a field, such as depth_to_bedrock=BEDROCK_FT. Repeat for more."`
 	Unit     map[string]string `placeholder:"FIELD=UNIT" mapsep:"none" help:"Which unit a field is in, such as yield=gpm; for a date the order of its parts, ymd, mdy or dmy. Repeat for more."`
 	Refused  string            `placeholder:"FILE" help:"Where refused rows go, with line, reason and the row unchanged; the rows alone, to be mended and sent again, go to FILE.rows beside it (and those of further sheets to FILE.SHEET.rows)."`
+	CopyOf   int64             `placeholder:"N" help:"The file is a later copy of intake N: its rows are compared with the records that came in then. What the office has corrected stays."`
 	Format   string            `enum:"auto,geojson,csv,xlsx" default:"auto" help:"auto, geojson, csv or xlsx."`
 	Encoding string            `enum:"auto,utf-8,windows-1252" default:"auto" help:"auto, utf-8 or windows-1252 (which holds Latin-1). UTF-16 is told by itself."`
+	mapped   *importer.Mapping // by which the file is read
 	Source   string            `arg:"" help:"GeoJSON (a FeatureCollection or one feature a line), a table (CSV, with any delimiter) or a workbook (XLSX)."`
 }
 
@@ -155,12 +157,13 @@ func (cmd *importCommand) apply(o *importer.Options) (told []string, err error) 
 		return nil, nil
 	}
 	o.Mapping, told = o.Mapping.Applied(l)
+	cmd.mapped = o.Mapping
 	return told, nil
 }
 
 // withDesk opens the database and goes through the file.
 func (cmd *importCommand) withDesk(c *console, src *importer.Source, u *unread) (*records.Batch, error) {
-	if _, err := os.Stat(cmd.DB); cmd.Rehearse && errors.Is(err, os.ErrNotExist) {
+	if _, err := os.Stat(cmd.DB); cmd.Rehearse && cmd.CopyOf == 0 && errors.Is(err, os.ErrNotExist) {
 		return cmd.through(c, src, u) // and make none
 	}
 	d, err := c.openDesk(cmd.DB, opening{create: !cmd.Rehearse})
@@ -172,7 +175,10 @@ func (cmd *importCommand) withDesk(c *console, src *importer.Source, u *unread) 
 		take = d.Rehearse
 	}
 	b, err := cmd.keepRefused(c, src, func(in desk.Intake) (*records.Batch, error) {
-		in.Accepted = u.look
+		in.Accepted, in.CopyOf = u.look, cmd.CopyOf
+		if cmd.mapped != nil {
+			in.Mapping, in.Named = string(cmd.mapped.JSON()), cmd.mapped.Name
+		}
 		return take(c.ctx, desk.LocalPerson(), in)
 	})
 	return b, closeAfter(d, err)

@@ -26,6 +26,10 @@ func (cmd *importCommand) report(c *console, b *records.Batch, src *importer.Sou
 	if words := u.words(); words != "" {
 		p.f("note: kept with the records and given back on export, but not understood: %s\n", words)
 	}
+	if b.CopyOf != 0 {
+		p.f("a later copy of intake %d: %d new, %d changed, %d with nothing new; %d where the office says otherwise and its word stands; %d gone from the copy, which stay\n",
+			b.CopyOf, b.Accepted-b.Changed-b.Same, b.Changed, b.Same, b.Clashes, b.Gone)
+	}
 	if cmd.Rehearse {
 		p.f("rehearsed, and nothing written: %d read, %d would be accepted, %d of them with warnings, %d refused\n", b.Read, b.Accepted, b.Warned, b.Refused)
 	} else {

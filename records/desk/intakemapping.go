@@ -106,9 +106,15 @@ func (d *Desk) LookAtSent(ctx context.Context, actor records.Actor, token string
 	return importer.LookAt(path, importer.Options{Name: s.Name, Validate: d.Validation()})
 }
 
-// TrySent opens a file by a mapping and reads nothing: the error says what
+// Tried is what a file says of a mapping before it is read.
+type Tried struct {
+	Notes     []string            // what is taken for granted
+	Proposals []importer.Proposal // what its rows together speak for
+}
+
+// TrySent opens a file by a mapping and takes nothing in: the error says what
 // does not fit.
-func (d *Desk) TrySent(ctx context.Context, actor records.Actor, token string, m *importer.Mapping) ([]string, error) {
+func (d *Desk) TrySent(ctx context.Context, actor records.Actor, token string, m *importer.Mapping) (*Tried, error) {
 	s, err := d.waiting(ctx, actor, token)
 	if err != nil {
 		return nil, err
@@ -121,7 +127,11 @@ func (d *Desk) TrySent(ctx context.Context, actor records.Actor, token string, m
 	if err != nil {
 		return nil, err
 	}
-	return src.Notes(), src.Close()
+	t := &Tried{Notes: src.Notes()}
+	if h := src.Habits(); h != nil {
+		t.Proposals = h.Proposals
+	}
+	return t, src.Close()
 }
 
 // Before is an intake that a file may be a later copy of.
