@@ -208,7 +208,7 @@ func (f *columnForm) fill(c *importer.ColumnMapping) {
 	case c == nil:
 		return
 	case c.LeaveOut:
-		f.Holds = outWords
+		f.Holds = outColumn
 	case c.Field != "":
 		f.Holds = fieldSaid(c.Field)
 	}

@@ -10,8 +10,8 @@ import (
 
 // What is typed for a column that gives no field.
 const (
-	keptWords = "kept as it stands"
-	outWords  = "left out"
+	keptColumn = "kept as it stands"
+	outColumn  = "left out"
 )
 
 // fieldTitles are the fields whose own names say too little.
@@ -51,7 +51,7 @@ func heldKey(typed string) string {
 // fieldOptions are the words that the form offers, in the order of the
 // profile.
 var fieldOptions = sync.OnceValue(func() []string {
-	out := []string{keptWords, outWords}
+	out := []string{keptColumn, outColumn}
 	for _, f := range importer.Fields() {
 		out = append(out, fieldSaid(f.Name))
 	}

@@ -89,9 +89,9 @@ func madeColumn(sm *importer.SheetMapping, name string) bool {
 func readColumn(name, holds, in string) (importer.ColumnMapping, string) {
 	c := importer.ColumnMapping{Column: name}
 	switch heldKey(holds) {
-	case "", heldKey(keptWords), "kept":
+	case "", heldKey(keptColumn), "kept":
 		return c, ""
-	case heldKey(outWords), "leave out":
+	case heldKey(outColumn), "leave out":
 		c.LeaveOut = true
 		return c, ""
 	}
