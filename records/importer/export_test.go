@@ -11,3 +11,12 @@ func (s *Source) CutOnly() (int, error) {
 		}
 	}
 }
+
+// SerialText is what a workbook's number says under a format's code.
+func SerialText(v float64, code string, since04 bool) string {
+	from := since1900
+	if since04 {
+		from = since1904
+	}
+	return styleOf(0, code).written(v, from)
+}

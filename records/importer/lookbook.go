@@ -59,6 +59,10 @@ func (b *workbook) look(sheet bookSheet, o *Options) (*SheetLook, error) {
 		return nil, err
 	}
 	s.Header = head.at
+	if len(head.names) > maxTableColumns {
+		s.skip(fmt.Sprintf("it has %d columns, more than %d", len(head.names), maxTableColumns))
+		return s, nil
+	}
 	for _, n := range head.names {
 		s.Columns = append(s.Columns, ColumnLook{Name: n})
 	}

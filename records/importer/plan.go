@@ -2,6 +2,7 @@ package importer
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 	"strings"
 
@@ -215,8 +216,14 @@ func (p *planner) checkApart() error {
 	return nil
 }
 
+// maxTableColumns is how many columns a table may have. Ours, no source.
+const maxTableColumns = 4000
+
 // nameColumns takes over the header's names and refuses what cannot be one.
 func (p *plan) nameColumns(header []string) error {
+	if len(header) > maxTableColumns {
+		return records.Errorf(records.TooLarge, "the table has %d columns, more than %d; it does not look like one of wells", len(header), maxTableColumns)
+	}
 	seen := make(map[string]int)
 	numbers := 0
 	for i, h := range header {
@@ -244,12 +251,12 @@ func (p *plan) nameColumns(header []string) error {
 
 // find is the column of a name, to the letter or else by its plain name.
 func (p *plan) find(name string) (int, error) {
-	found := -1
+	if i := slices.IndexFunc(p.columns, func(c column) bool { return c.name == name }); i >= 0 {
+		return i, nil
+	}
+	found, plain := -1, plainName(name)
 	for i, c := range p.columns {
-		if c.name == name {
-			return i, nil
-		}
-		if plainName(c.name) == plainName(name) {
+		if plainName(c.name) == plain {
 			if found >= 0 {
 				return 0, records.Errorf(records.Invalid, "column %q could be %q or %q; write it as the header does", name, p.columns[found].name, c.name)
 			}
