@@ -231,19 +231,27 @@ func (h *columnHabits) number(text string) {
 	}
 	comma := strings.IndexByte(text, ',')
 	switch {
-	case comma < 0 && strings.Contains(text, "."):
+	case comma < 0 && hasDecimals(text, '.'):
 		h.points++
 	case comma >= 0 && ambiguousComma(text):
 		h.either++
-	case comma >= 0 && strings.Count(text, ",") == 1 && !strings.Contains(text, "."):
+	case comma >= 0 && strings.Count(text, ",") == 1 && hasDecimals(text, ','):
 		h.commas++
 	}
-	if len(h.values) < surveyValues && comma < 0 {
-		if v, err := strconv.ParseFloat(text, 64); err == nil {
+	if len(h.values) < surveyValues && !ambiguousComma(text) {
+		if v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64); err == nil {
 			h.values = append(h.values, v)
 		}
 	}
 }
+
+// hasDecimals says whether the sign stands between two digits.
+func hasDecimals(text string, mark byte) bool {
+	i := strings.IndexByte(text, mark)
+	return i > 0 && i+1 < len(text) && isDigit(text[i-1]) && isDigit(text[i+1])
+}
+
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
 // ambiguousComma says whether the one comma of a number could part thousands
 // or be the decimal sign: 1,250 but neither 18,9 nor 0,125.
@@ -307,7 +315,7 @@ func (h *Habits) concludeDates(c *column, k *columnHabits) {
 		h.propose(Proposal{Kind: "pivot", Column: c.name, Rows: k.shortYears, value: strconv.Itoa(usualPivot),
 			Why: fmt.Sprintf("%d dates of column %q have a year of two digits; if none is older than 1930, decide that 30 to 99 are 19.. and 00 to 29 are 20..", k.shortYears, c.name)})
 	}
-	if c.serials == 0 && k.serial > 0 {
+	if c.serials == 0 && 20*k.serial >= k.filled && k.serial > 0 { // else they are slips
 		h.propose(Proposal{Kind: "serials", Column: c.name, Rows: k.serial, value: "1900",
 			Why: fmt.Sprintf("%d texts of column %q look like a spreadsheet's day numbers; most spreadsheets count from 1900, some from 1904", k.serial, c.name)})
 	}
