@@ -9,6 +9,7 @@ import (
 type quotes struct {
 	delimiter byte
 	state     quoteState
+	parted    int  // delimiters between fields
 	bad       bool // something other than the delimiter stands behind a closing mark
 }
 
@@ -30,6 +31,7 @@ func (q *quotes) feed(b []byte) {
 			switch {
 			case c == q.delimiter:
 				q.state = fieldStart
+				q.parted++
 			case c == '"' && q.state == fieldStart:
 				q.state = quotedField
 			case c != ' ':
@@ -45,6 +47,7 @@ func (q *quotes) feed(b []byte) {
 				q.state = quotedField
 			case q.delimiter:
 				q.state = fieldStart
+				q.parted++
 			case ' ', '\r':
 			default:
 				q.bad = true

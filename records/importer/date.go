@@ -189,17 +189,34 @@ func (r dateRule) digits(s string) (d records.Date, message string, ok bool) {
 	case len(whole) == 5:
 		return d, "looks like a spreadsheet's day number, and the file is not said to have such", true
 	case len(whole) == 8:
-		d = records.Date{Year: v / 10000, Month: v / 100 % 100, Day: v % 100}
-		if d.Year < 1700 || d.Year > 2200 || !possible(d) || r.order != orderUnknown && r.order != yearMonthDay {
-			return d, notDate, true
-		}
-		return d, "", true
+		d, message = r.eight(v)
+		return d, message, true
 	case len(whole) == 2 && r.pivot > 0:
 		return records.Date{Year: r.century(v)}, "", true
 	case len(whole) == 4:
 		return records.Date{Year: v}, "", true // a year below 1, since ParseDate has not read it
 	}
 	return d, notDate, true
+}
+
+// eight reads eight digits: 19870612, or 06121987 where the order says so.
+func (r dateRule) eight(v int) (records.Date, string) {
+	likely := func(d records.Date) bool { return d.Year >= 1700 && d.Year <= 2200 && possible(d) }
+	compact := records.Date{Year: v / 10000, Month: v / 100 % 100, Day: v % 100}
+	other := records.Date{Year: v % 10000, Month: v / 1000000, Day: v / 10000 % 100}
+	if r.order == dayMonthYear {
+		other.Month, other.Day = other.Day, other.Month
+	}
+	stated := r.order == monthDayYear || r.order == dayMonthYear
+	switch {
+	case likely(compact) && stated && likely(other):
+		return compact, twoWays
+	case likely(compact):
+		return zeroDay(compact), ""
+	case stated && likely(other):
+		return other, ""
+	}
+	return compact, notDate
 }
 
 // serialDate turns a spreadsheet's day number into a date. In the system of

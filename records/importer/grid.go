@@ -141,7 +141,7 @@ func (r *repeats) resolve(p *plan, s *sheetRow, delimiter byte) {
 	if !p.ditto {
 		return
 	}
-	if s.cells == nil {
+	if s.cells == nil || blank(s.cells) {
 		r.above = nil
 		return
 	}

@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 	wide "unicode/utf16"
 
 	"golang.org/x/text/encoding/charmap"
@@ -212,8 +211,6 @@ func TestMessyRows(t *testing.T) {
 			t.Errorf("%s: %d rows came in, %d were written", d.Name, in, len(rows))
 		}
 	}
-	mendableRefused := 0
-	_ = mendableRefused
 	t.Logf("%d rows: %d accepted, %d refused; %d mendable; %d of %d logs read", 4*each, accepted, refused, mendable, logsRead, logs)
 	if accepted+refused != 4*each {
 		t.Errorf("%d accepted and %d refused are not %d", accepted, refused, 4*each)
@@ -298,5 +295,3 @@ func BenchmarkMessyRows(b *testing.B) {
 	}
 	b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "rows/s")
 }
-
-var _ = time.Now

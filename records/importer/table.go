@@ -273,7 +273,9 @@ func (t *table) quoted(end int, found bool) (int, bool, string) {
 		}
 		end, found = t.lineEnd(from)
 		q.feed(bytes.TrimSuffix(t.w.rest()[from:end], []byte{'\r'}))
-		if q.bad {
+		// Too many fields, or too few once it is closed: the mark that closes
+		// it is likely to be another row's.
+		if q.bad || t.plan != nil && q.parted >= t.plan.inFile || t.plan != nil && !q.open() && q.parted+1 != t.plan.inFile {
 			break
 		}
 		if !q.open() {

@@ -189,6 +189,9 @@ func flagWord(s string) string {
 
 // withColumn names the column beside the property that a fault is about.
 func (p *plan) withColumn(path string) string {
+	if path == "" {
+		return path // of the row as a whole
+	}
 	if strings.Contains(path, "(column ") {
 		return path
 	}

@@ -44,7 +44,7 @@ var causes = map[MessyKind][]string{
 	MessClash:     {"as feet to metres"},
 	MessHalfPlace: {"one of longitude and latitude"},
 	MessCut:       {"where the header names", "not closed"},
-	MessJoined:    {"where the header names"},
+	MessJoined:    {"where the header names", "follows the closing quotation mark"},
 	MessQuote:     {"not closed", "where the header names"},
 	MessBlank:     {"fields are empty"},
 	MessLost:      {"repeats the row above"},
@@ -283,7 +283,14 @@ func sexagesimal(v float64, positive, negative string) string {
 		v, letter = -v, negative
 	}
 	hundredths := int64(v*360000 + 0.5)
-	return fmt.Sprintf("%d %02d %02d.%02d %s", hundredths/360000, hundredths/6000%60, hundredths/100%60, hundredths%100, letter)
+	d, m, s, h := hundredths/360000, hundredths/6000%60, hundredths/100%60, hundredths%100
+	switch hundredths % 3 {
+	case 0:
+		return fmt.Sprintf("%s %d %02d %02d.%02d", letter, d, m, s, h)
+	case 1:
+		return fmt.Sprintf("%d°%02d'%02d.%02d\"%s", d, m, s, h, letter)
+	}
+	return fmt.Sprintf("%d %02d %02d.%02d %s", d, m, s, h, letter)
 }
 
 // cutOff cuts a row off, before its last field.

@@ -49,12 +49,12 @@ func (p *messyPen) date(w *records.Well, cells map[string]string) {
 		}
 		cells["completed"] = fmt.Sprintf(pickOf(p, "%d/%d/%s", "%02d/%02d/%s", "%d-%d-%s", "%d.%d.%s"), first, second, year)
 	case roll < 14:
-		cells["completed"] = fmt.Sprintf("%d-%s-%s", d.Day, names[month-1], year)
+		cells["completed"] = fmt.Sprintf(pickOf(p, "%d-%s-%s", "%d %s %s", "%d/%s/%s", "%d %s. %s"), d.Day, names[month-1], year)
 	case roll < 15:
-		cells["completed"] = fmt.Sprintf("%s %d, %d", names[month-1], d.Day, d.Year)
+		cells["completed"] = fmt.Sprintf(pickOf(p, "%s %d, %d", "%s %d %d", "%s. %dth, %d"), names[month-1], d.Day, d.Year)
 	case roll < 16:
 		w.Completed.Day = 0
-		cells["completed"] = fmt.Sprintf("%s %d", names[month-1], d.Year)
+		cells["completed"] = pickOf(p, fmt.Sprintf("%s %d", names[month-1], d.Year), fmt.Sprintf("%d/%d", month, d.Year), fmt.Sprintf("%s-%d", names[month-1], d.Year), fmt.Sprintf("%d-%02d-00", d.Year, month))
 	case roll < 17:
 		w.Completed = records.Date{Year: d.Year}
 		cells["completed"] = pickOf(p, fmt.Sprint(d.Year), fmt.Sprintf("%d-00-00", d.Year))
@@ -95,7 +95,7 @@ func (p *messyPen) depth(v float64) (string, records.Amount[records.Depth]) {
 		return plain + pickOf(p, "m", " m", " metres"), exact(unit, v)
 	case roll < 9 && unit == records.Foot:
 		inches := float64(1 + p.rng.IntN(11))
-		return fmt.Sprintf(pickOf(p, `%.0f'%.0f"`, `%.0f' %.0f"`, "%.0f ft %.0f in", `%.0f'-%.0f"`), v, inches), exact(records.Inch, 12*v+inches)
+		return fmt.Sprintf(pickOf(p, `%.0f'%.0f"`, `%.0f' %.0f"`, "%.0f ft %.0f in", `%.0f'-%.0f"`, "%.0f feet %.0f inches", "%.0f ft. %.0f in."), v, inches), exact(records.Inch, 12*v+inches)
 	case roll < 11 && unit == records.Foot:
 		return fmt.Sprintf("%.0f 1/2", v), exact(unit, v+0.5)
 	case roll < 14 && unit == records.Foot:
@@ -114,7 +114,7 @@ func (p *messyPen) depth(v float64) (string, records.Amount[records.Depth]) {
 		}
 		return p.number(f, 0) + " fathoms", exact(records.Fathom, f)
 	case roll < 18:
-		return pickOf(p, "abt ", "~", "about ", "approx. ") + plain, about(exact(unit, v))
+		return pickOf(p, "abt ", "~", "about ", "approx. ", "abt. ", "est ", "Approx ") + plain, about(exact(unit, v))
 	case roll < 19:
 		return plain + "+", records.MoreThan(records.Depth(unit.ToBase(v)))
 	case roll < 20 && v >= 1000 && !p.d.Comma:
@@ -227,9 +227,9 @@ func (p *messyPen) yield() (string, records.Amount[records.Flow]) {
 	v := float64(n)
 	switch p.rng.IntN(16) {
 	case 0:
-		return pickOf(p, "<1", "< 1"), records.Under(of(u, 1))
+		return pickOf(p, "<1", "< 1", "less than 1", "under 1"), records.Under(of(u, 1))
 	case 1:
-		return fmt.Sprintf(pickOf(p, "%d+", ">%d"), n), records.MoreThan(of(u, v))
+		return fmt.Sprintf(pickOf(p, "%d+", ">%d", "over %d", "at least %d"), n), records.MoreThan(of(u, v))
 	case 2:
 		return "1/2", records.Of(of(u, 0.5))
 	case 3:
@@ -239,7 +239,7 @@ func (p *messyPen) yield() (string, records.Amount[records.Flow]) {
 	case 5:
 		return fmt.Sprintf(pickOf(p, "%d to %d", "%d-%d", "%d - %d"), n, n+2), records.Within(of(u, v), of(u, v+2))
 	case 6:
-		return fmt.Sprintf("%d-%d gpm", n, n+3), records.Within(of(records.GallonPerMinute, v), of(records.GallonPerMinute, v+3))
+		return fmt.Sprintf(pickOf(p, "%d-%d gpm", "%d to %d GPM", "%d gpm - %d gpm"), n, n+3), records.Within(of(records.GallonPerMinute, v), of(records.GallonPerMinute, v+3))
 	case 7:
 		return fmt.Sprintf(pickOf(p, "abt %d", "%d±", "est. %d", "~%d"), n), records.Roughly(of(u, v))
 	case 8:
@@ -247,9 +247,9 @@ func (p *messyPen) yield() (string, records.Amount[records.Flow]) {
 		if u == records.GallonPerMinute {
 			return p.number(v/10, 1) + " L/s", records.Of(of(records.LitrePerSecond, v/10))
 		}
-		return fmt.Sprintf("%d gpm", n), records.Of(of(records.GallonPerMinute, v))
+		return fmt.Sprintf(pickOf(p, "%d gpm", "%dgpm", "%d GPM", "%d gal/min", "%d g.p.m.", "%d gals per min"), n), records.Of(of(records.GallonPerMinute, v))
 	case 9:
-		return fmt.Sprintf("%d 1/2", n), records.Of(of(u, v+0.5))
+		return fmt.Sprintf(pickOf(p, "%d 1/2", "%d-1/2", "%d½"), n), records.Of(of(u, v+0.5))
 	case 10:
 		return pickOf(p, "", "unknown", "n/a"), records.Amount[records.Flow]{}
 	case 11:
