@@ -1,6 +1,7 @@
 package plates
 
 import (
+	"iter"
 	"math"
 	"math/bits"
 	"slices"
@@ -153,13 +154,13 @@ func newBlocks(f *file) *blocks {
 // keysOf gives the keys under which a record is found.
 func (b *blocks) keysOf(i int32, give func(uint64)) {
 	f := b.f
-	for k, d := range f.dates[i] {
-		if d == 0 || k > 0 && d == f.dates[i][0] {
+	for k, d := range f.row[i].dates {
+		if d == 0 || k > 0 && d == f.row[i].dates[0] {
 			continue
 		}
 		t := d.date()
 		for _, depth := range [...]int{valueDepth, valueOtherDepth} {
-			v := f.values[depth].at(i)
+			v := f.value(i, depth)
 			if v.Qualifier == 0 {
 				continue
 			}
@@ -168,11 +169,11 @@ func (b *blocks) keysOf(i int32, give func(uint64)) {
 		if t.Day != 0 {
 			give(hashInts('D', int(d), 0))
 		}
-		if t.Month != 0 && f.crew[i][0] != 0 {
-			give(hashInts('C', int(d>>5), int(f.crew[i][0])))
+		if t.Month != 0 && f.row[i].crew[0] != 0 {
+			give(hashInts('C', int(d>>5), int(f.row[i].crew[0])))
 		}
 	}
-	depth, casing := f.values[valueDepth].at(i), f.values[valueCasing].at(i)
+	depth, casing := f.value(i, valueDepth), f.value(i, valueCasing)
 	if depth.Qualifier != 0 && casing.Qualifier != 0 {
 		give(hashInts('S', feetOf(depth.Value), feetOf(casing.Value)))
 	}
@@ -215,7 +216,7 @@ func (s *finder) find(l *side, keys [3][]byte) []int32 {
 		reach := math.Min(placeMostM, math.Max(placeLeastM, 6*p.accuracyM))
 		near := 0
 		b.grid.around(p, reach, func(i int32) {
-			if near < mostNearby && apartM(p, &spot{lon: b.f.lon[i], lat: b.f.lat[i]}) <= reach {
+			if near < mostNearby && apartM(p, &spot{lon: b.f.row[i].lon, lat: b.f.row[i].lat}) <= reach {
 				near++
 				s.take(i)
 			}
@@ -262,9 +263,8 @@ func (s *finder) byOthers(l *side) {
 			look(hashInts('D', int(d), 0))
 		}
 		if depth.Qualifier != 0 {
-			ft := feetOf(depth.Value)
-			for _, off := range [...]int{0, -1, 1} {
-				look(hashInts('Y', t.Year, ft+off))
+			for ft := range wholeFeet(depth.Value) {
+				look(hashInts('Y', t.Year, ft))
 			}
 		}
 		if t.Month != 0 && l.names[0] != 0 {
@@ -272,9 +272,26 @@ func (s *finder) byOthers(l *side) {
 		}
 	}
 	if depth.Qualifier != 0 && casing.Qualifier != 0 {
-		for _, x := range [...]int{0, -1, 1} {
-			for _, y := range [...]int{0, -1, 1} {
-				look(hashInts('S', feetOf(depth.Value)+x, feetOf(casing.Value)+y))
+		for x := range wholeFeet(depth.Value) {
+			for y := range wholeFeet(casing.Value) {
+				look(hashInts('S', x, y))
+			}
+		}
+	}
+}
+
+// wholeFeet gives the feet that a depth may have been rounded to: one, where it
+// is a whole number of feet.
+func wholeFeet(m float64) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		ft := m / metresPerFoot
+		low, high := int(math.Round(ft-0.45)), int(math.Round(ft+0.45))
+		if math.Abs(ft-math.Round(ft)) < 0.06 {
+			low, high = feetOf(m), feetOf(m)
+		}
+		for x := low; x <= high; x++ {
+			if !yield(x) {
+				return
 			}
 		}
 	}

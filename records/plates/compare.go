@@ -1,7 +1,10 @@
 package plates
 
 import (
+	"iter"
+	"maps"
 	"math"
+	"slices"
 
 	"tallybook/records/linkage"
 )
@@ -41,6 +44,7 @@ func (j *judge) pattern(l, r *side, which *chosen) linkage.Pattern {
 	put(fieldPlace, level, a, b)
 	if level != missing {
 		p = p.With(fieldStanding, standingOf(apartM(&l.spots[a], &r.spots[b])))
+		p = p.With(fieldPrecision, precisionOf(jointM(&l.spots[a], &r.spots[b])))
 	}
 	level, a, b = j.numbers(r)
 	put(fieldNumber, level, a, b)
@@ -86,6 +90,15 @@ func standingOf(apart float64) int {
 	return standingFar
 }
 
+func precisionOf(jointM float64) int {
+	for l, most := range [...]float64{15, 40, 120} {
+		if jointM <= most {
+			return l
+		}
+	}
+	return 3
+}
+
 func bestLength(l, r *side, which ...int) (level, a, b int) {
 	level, a, b = missing, which[0], which[0]
 	for _, x := range which {
@@ -123,30 +136,37 @@ type rarity struct {
 	depthAvg float64       // the chance that two records have the same
 	nameAvg  float64       // that two have the same driller
 	keyAvg   float64       // how many records have a record's number, on average
-	placeAvg float64       // records within the square of joint accuracy, on average
+	placeAvg float64       // records on a square metre about a place, on average
+	year     map[int]int32 // how many records are of a year
+	yearAvg  float64       // the chance that two records are of the same
 }
 
 func newRarity(f *file, keys *keyIndex) *rarity {
-	r := &rarity{records: math.Max(1, float64(f.len())), depth: map[int]int32{}}
-	known := 0.0
+	r := &rarity{records: math.Max(1, float64(f.len())), depth: map[int]int32{}, year: map[int]int32{}}
 	for i := range int32(f.len()) {
-		if v := f.values[valueDepth].at(i); v.Qualifier != 0 && !v.Qualifier.IsBound() {
+		if d := f.row[i].dates[0]; d != 0 {
+			r.year[d.date().Year]++
+		}
+		if v := f.value(i, valueDepth); v.Qualifier != 0 && !v.Qualifier.IsBound() {
 			r.depth[feetOf(v.Value)]++
-			known++
 		}
 	}
-	for _, n := range r.depth {
-		r.depthAvg += float64(n) * float64(n)
-	}
-	r.depthAvg /= math.Max(1, known*known)
-	named := 0.0
-	for _, n := range f.crews.count {
-		named += float64(n)
-		r.nameAvg += float64(n) * float64(n)
-	}
-	r.nameAvg /= math.Max(1, named*named)
+	r.depthAvg = sameChance(maps.Values(r.depth))
+	r.yearAvg = sameChance(maps.Values(r.year))
+	r.nameAvg = sameChance(slices.Values(f.crews.count))
 	r.keyAvg = keys.meanShare()
 	return r
+}
+
+// sameChance is the chance that two drawn at random fall together, of how many
+// there are of each kind.
+func sameChance(counts iter.Seq[int32]) float64 {
+	sum, squares := 0.0, 0.0
+	for n := range counts {
+		sum += float64(n)
+		squares += float64(n) * float64(n)
+	}
+	return squares / math.Max(1, sum*sum)
 }
 
 func feetOf(m float64) int { return int(math.Round(m / metresPerFoot)) }
@@ -164,6 +184,7 @@ func rarer(average, own float64) float64 {
 // leftRarity is what of a pair's rarity depends on the left side alone.
 type leftRarity struct {
 	depth   float64
+	year    [2]float64
 	place   [3]float64 // records on a square metre about each spot
 	numbers [3]float64 // how many records have each number
 }
@@ -171,7 +192,7 @@ type leftRarity struct {
 // adjust gives what a pair's weight gains because what agrees is rare.
 func (r *rarity) adjust(f *file, l, right *side, left *leftRarity, p linkage.Pattern, which *chosen) float64 {
 	sum := 0.0
-	for _, field := range [...]int{fieldPlace, fieldNumber, fieldDepth, fieldDriller} {
+	for _, field := range [...]int{fieldPlace, fieldNumber, fieldDate, fieldDriller, fieldDepth} {
 		sum += r.adjustOne(f, l, right, left, p, which, field)
 	}
 	return sum
@@ -182,6 +203,8 @@ func (r *rarity) adjustOne(f *file, l, right *side, left *leftRarity, p linkage.
 	switch level := p.Level(field); {
 	case field == fieldDepth && level == lengthEqual:
 		return local(left.depth, p)
+	case field == fieldDate && level <= dateNear:
+		return left.year[which.left[field]]
 	case field == fieldNumber && level == numberEqual:
 		return rarer(r.keyAvg, left.numbers[which.left[field]])
 	case field == fieldDriller && level == nameEqual:
@@ -189,9 +212,7 @@ func (r *rarity) adjustOne(f *file, l, right *side, left *leftRarity, p linkage.
 			return local(rarer(r.nameAvg, n/r.records), p)
 		}
 	case field == fieldPlace && level < placeFar:
-		i := which.left[field]
-		s := jointM(&l.spots[i], &right.spots[which.right[field]])
-		return rarer(r.placeAvg, left.place[i]*s*s)
+		return rarer(r.placeAvg, left.place[which.left[field]])
 	}
 	return 0
 }
@@ -209,17 +230,24 @@ func local(adjust float64, p linkage.Pattern) float64 {
 	return 0
 }
 
-func (r *rarity) left(l *side, g *grid, keys *keyIndex, leftKeys [3][]byte) (out leftRarity) {
+// left looks at a left side; own is the record that it is, or -1. out is
+// written over.
+func (r *rarity) left(l *side, own int32, g *grid, keys *keyIndex, leftKeys [3][]byte, out *leftRarity) {
+	out.depth, out.year, out.numbers = 0, [2]float64{}, [3]float64{}
 	if v := l.values[valueDepth]; v.Qualifier != 0 && !v.Qualifier.IsBound() {
 		out.depth = rarer(r.depthAvg, (float64(r.depth[feetOf(v.Value)])+1)/r.records)
 	}
+	for i, d := range l.dates {
+		if d != 0 {
+			out.year[i] = rarer(r.yearAvg, (float64(r.year[d.date().Year])+1)/r.records)
+		}
+	}
 	for i := range l.spots {
-		out.place[i] = g.densityM2(&l.spots[i])
+		out.place[i] = g.densityM2(&l.spots[i], own)
 	}
 	for i, k := range leftKeys {
 		if len(k) > 0 {
 			out.numbers[i] = math.Max(1, float64(keys.count(hashKey('N', k))))
 		}
 	}
-	return out
 }

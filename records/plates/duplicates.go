@@ -33,7 +33,7 @@ func Duplicates(ctx context.Context, source Source, o Options) (*Pairs, error) {
 			continue
 		}
 		out.Pairs = append(out.Pairs, Pair{
-			LeftID: f.id[c.Left], RightID: f.id[c.Right], LeftRevision: int64(f.revision[c.Left]), RightRevision: int64(f.revision[c.Right]),
+			LeftID: f.id[c.Left], RightID: f.id[c.Right], LeftRevision: int64(f.row[c.Left].revision), RightRevision: int64(f.row[c.Right].revision),
 			Probability: s.probabilities[k], Weight: s.model.Weight(c.Pattern) + float64(c.Adjust),
 			left: c.Left, right: c.Right, adjust: float64(c.Adjust),
 		})

@@ -45,7 +45,12 @@ func (m *matcher) explain(model *linkage.Model, left, right int32) []FieldReason
 	j.begin(l)
 	var which chosen
 	p := j.pattern(l, &r, &which)
-	rare := m.r.left(l, m.b.grid, m.b.numbers, j.leftKeys)
+	var rare leftRarity
+	own := int32(-1)
+	if m.twins {
+		own = left
+	}
+	m.r.left(l, own, m.b.grid, m.b.numbers, j.leftKeys, &rare)
 	parts := model.Parts(p, nil)
 	out := make([]FieldReason, 0, len(model.Fields))
 	for field := range model.Fields {

@@ -50,53 +50,43 @@ type side struct {
 	spot    [3]spot // room for spots
 }
 
-// file is every record, packed: about a hundred bytes each.
+// file is every record, packed: about a hundred and fifty bytes each.
 type file struct {
-	id       []int64
-	revision []int32
-	lon, lat []float64
-	accuracy []float32
-	text     string   // the numbers, one behind another
-	ends     []uint32 // of each of a record's three numbers
-	dates    [][2]day
-	values   [valueCount]column
-	crew     [][nameCount]int32
-	owner    []int32
+	id   []int64
+	row  []row
+	text string // the numbers, one behind another
+	high map[int32][valueCount]float32
 
 	crews  *names
 	owners *names
 }
 
-// column is one amount of every record. Upper ends of ranges are rare and kept
-// aside.
-type column struct {
-	value     []float32
-	qualifier []uint8
-	high      map[int32]float32
+// row is what is compared of one record, in one piece, since records are come
+// by in no order. Upper ends of ranges are rare and kept aside.
+type row struct {
+	lon, lat  float64 // NaN where not located
+	accuracy  float32
+	revision  int32
+	ends      [4]uint32 // of its three numbers, in the text
+	dates     [2]day
+	crew      [nameCount]int32
+	owner     int32
+	value     [valueCount]float32
+	qualifier [valueCount]uint8
 }
 
-func (c *column) add(v records.DigestValue) {
+func (f *file) value(i int32, which int) records.DigestValue {
+	r := &f.row[i]
+	v := records.DigestValue{Value: float64(r.value[which]), Qualifier: records.Qualifier(r.qualifier[which])}
 	if v.Qualifier == records.Between {
-		if c.high == nil {
-			c.high = map[int32]float32{}
-		}
-		c.high[int32(len(c.value))] = float32(v.High)
-	}
-	c.value = append(c.value, float32(v.Value))
-	c.qualifier = append(c.qualifier, uint8(v.Qualifier))
-}
-
-func (c *column) at(i int32) records.DigestValue {
-	v := records.DigestValue{Value: float64(c.value[i]), Qualifier: records.Qualifier(c.qualifier[i])}
-	if v.Qualifier == records.Between {
-		v.High = float64(c.high[i])
+		v.High = float64(f.high[i][which])
 	}
 	return v
 }
 
 // readFile packs the records of a source.
 func readFile(ctx context.Context, s Source, o *Options) (*file, error) {
-	f := &file{crews: newNames(), owners: newNames()}
+	f := &file{crews: newNames(), owners: newNames(), high: map[int32][valueCount]float32{}}
 	var text strings.Builder
 	err := s.Compared(ctx, func(page []records.Compared) error {
 		for i := range page {
@@ -119,67 +109,71 @@ func readFile(ctx context.Context, s Source, o *Options) (*file, error) {
 }
 
 func (f *file) add(c *records.Compared, text *strings.Builder, o *Options) {
+	i := int32(len(f.id))
 	f.id = append(f.id, c.ID)
-	f.revision = append(f.revision, int32(c.Revision))
-	f.lon, f.lat = append(f.lon, c.Lon), append(f.lat, c.Lat)
-	f.accuracy = append(f.accuracy, c.AccuracyM)
-	for _, n := range [...]string{c.Number, c.Permit, c.Tag} {
+	f.row = append(f.row, row{lon: c.Lon, lat: c.Lat, accuracy: c.AccuracyM, revision: int32(c.Revision)})
+	r := &f.row[i]
+	r.ends[0] = uint32(text.Len())
+	for k, n := range [...]string{c.Number, c.Permit, c.Tag} {
 		if len(n) <= 2*maxNumber {
 			text.WriteString(n)
 		}
-		f.ends = append(f.ends, uint32(text.Len()))
+		r.ends[k+1] = uint32(text.Len())
 	}
-	f.dates = append(f.dates, [2]day{dayOf(c.Completed), dayOf(c.OtherDate)})
-	for i, v := range [valueCount]records.DigestValue{
+	r.dates = [2]day{dayOf(c.Completed), dayOf(c.OtherDate)}
+	for k, v := range [valueCount]records.DigestValue{
 		valueDepth: c.Depth, valueOtherDepth: c.OtherDepth, valueCasing: c.Casing, valueStatic: c.Static,
 		valuePump: c.Pump, valueDiameter: c.Diameter, valueOtherDiameter: c.OtherDiameter, valueYield: c.Yield,
 	} {
-		f.values[i].add(v)
+		r.value[k], r.qualifier[k] = float32(v.Value), uint8(v.Qualifier)
+		if v.Qualifier == records.Between {
+			high := f.high[i]
+			high[k] = float32(v.High)
+			f.high[i] = high
+		}
 	}
-	crew := [nameCount]int32{f.crews.id(c.Driller), f.crews.id(c.Firm), f.crews.id(c.Licence)}
-	for i, id := range crew {
-		if id != 0 && (i == 0 || crew[i-1] != id) {
+	r.crew = [nameCount]int32{f.crews.id(c.Driller), f.crews.id(c.Firm), f.crews.id(c.Licence)}
+	for k, id := range r.crew {
+		if id != 0 && (k == 0 || r.crew[k-1] != id) {
 			f.crews.count[id]++
 		}
 	}
-	f.crew = append(f.crew, crew)
-	owner := int32(0)
 	if o.Owners {
-		owner = f.owners.id(c.Owner)
-		f.owners.count[owner]++
+		r.owner = f.owners.id(c.Owner)
+		f.owners.count[r.owner]++
 	}
-	f.owner = append(f.owner, owner)
 }
 
 func (f *file) len() int { return len(f.id) }
 
-func (f *file) located(i int32) bool { return !math.IsNaN(f.lon[i]) }
+func (f *file) located(i int32) bool { return !math.IsNaN(f.row[i].lon) }
 
 func (f *file) number(i int32, which int) string {
-	k := 3*int(i) + which
-	from := uint32(0)
-	if k > 0 {
-		from = f.ends[k-1]
+	return f.text[f.row[i].ends[which]:f.row[i].ends[which+1]]
+}
+
+// accuracyM is how good a record's position is, or is taken to be.
+func (f *file) accuracyM(i int32) float64 {
+	a := float64(f.row[i].accuracy)
+	if a <= 0 {
+		a = recordAccuracyM
 	}
-	return f.text[from:f.ends[k]]
+	return math.Max(a, leastAccuracyM)
 }
 
 // side spreads a record out to be compared.
 func (f *file) side(i int32, s *side) {
+	r := &f.row[i]
 	s.spots = s.spot[:0]
 	if f.located(i) {
-		a := float64(f.accuracy[i])
-		if a <= 0 {
-			a = recordAccuracyM
-		}
-		s.spots = append(s.spots, spot{f.lon[i], f.lat[i], math.Max(a, leastAccuracyM)})
+		s.spots = append(s.spots, spot{r.lon, r.lat, f.accuracyM(i)})
 	}
 	for k := range s.numbers {
 		s.numbers[k] = f.number(i, k)
 	}
-	s.dates, s.names, s.owner = f.dates[i], f.crew[i], f.owner[i]
+	s.dates, s.names, s.owner = r.dates, r.crew, r.owner
 	for k := range s.values {
-		s.values[k] = f.values[k].at(i)
+		s.values[k] = f.value(i, k)
 	}
 }
 

@@ -128,6 +128,7 @@ type worker struct {
 	weights map[linkage.Pattern]float64
 	prior   float64
 	scored  []scored
+	rare    leftRarity
 	a, b    side
 }
 
@@ -167,9 +168,13 @@ func (w *worker) compare(left int32, g *gathered) {
 	}
 	w.judge.begin(l)
 	found := w.finder.find(l, w.judge.leftKeys)
-	rare := m.r.left(l, m.b.grid, m.b.numbers, w.judge.leftKeys)
-	w.scored = w.scored[:0]
 	own := m.twins || w.p.weightless // the left side is a record
+	itself := int32(-1)
+	if own {
+		itself = left
+	}
+	m.r.left(l, itself, m.b.grid, m.b.numbers, w.judge.leftKeys, &w.rare)
+	w.scored = w.scored[:0]
 	looked := 0
 	for _, i := range found {
 		if own && i == left || m.twins && !w.p.weightless && i < left {
@@ -179,7 +184,7 @@ func (w *worker) compare(left int32, g *gathered) {
 		m.f.side(i, &w.b)
 		var which chosen
 		p := w.judge.pattern(l, &w.b, &which)
-		adjust := m.r.adjust(m.f, l, &w.b, &rare, p, &which)
+		adjust := m.r.adjust(m.f, l, &w.b, &w.rare, p, &which)
 		odds := w.prior + w.weight(p) + adjust
 		if odds >= w.p.least && !w.refused(left, i) {
 			w.scored = append(w.scored, scored{linkage.Candidate{Left: left, Right: i, Pattern: p, Adjust: float32(adjust)}, odds})

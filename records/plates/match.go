@@ -83,7 +83,7 @@ type solved struct {
 // solve learns from some left sides, then compares all of them by what it
 // learned, learns once more from all, and weighs.
 func (m *matcher) solve(ctx context.Context, start *linkage.Model) (*solved, error) {
-	m.r.placeAvg = m.meanCrowd()
+	m.r.placeAvg = m.meanDensity()
 	first, err := m.look(ctx, start, start, m.some(m.leftCount(), learnFrom), plan{model: start, least: firstLeast, most: firstMost}, nil)
 	if err != nil {
 		return nil, err
@@ -184,37 +184,28 @@ func (m *matcher) some(n, many int) []int32 {
 	return out
 }
 
-// meanCrowd is how many records lie within the square of joint accuracy about
-// a left side, on average.
-func (m *matcher) meanCrowd() float64 {
-	accuracy, located := 0.0, 0.0
-	for _, i := range m.some(m.f.len(), 5000) {
-		if m.f.located(i) {
-			a := float64(m.f.accuracy[i])
-			if a <= 0 {
-				a = recordAccuracyM
-			}
-			accuracy += a * a
-			located++
-		}
-	}
-	accuracy /= math.Max(1, located)
+// meanDensity is how many records stand on a square metre about a left side, on
+// average.
+func (m *matcher) meanDensity() float64 {
 	sum, n := 0.0, 0.0
 	var room side
-	add := func(l *side) {
+	add := func(l *side, own int32) {
 		for i := range l.spots {
-			a := l.spots[i].accuracyM
-			sum += m.b.grid.densityM2(&l.spots[i]) * (a*a + accuracy)
+			sum += m.b.grid.densityM2(&l.spots[i], own)
 			n++
 		}
 	}
 	for _, i := range m.some(m.leftCount(), learnFrom) {
-		add(m.left(i, &room))
+		own := int32(-1)
+		if m.twins {
+			own = i
+		}
+		add(m.left(i, &room), own)
 	}
 	if few := lookalikes - m.leftCount(); few > 0 && !m.twins {
 		for _, i := range m.some(m.f.len(), few) {
 			m.f.side(i, &room)
-			add(&room)
+			add(&room, i)
 		}
 	}
 	return sum / math.Max(1, n)
@@ -270,7 +261,7 @@ func (r *Result) collect(s *solved) {
 func (r *Result) suggestion(s *solved, k int) Suggestion {
 	c := &s.problem.Candidates[k]
 	return Suggestion{
-		PlateID: r.m.leftID(c.Left), WellID: r.m.f.id[c.Right], Revision: int64(r.m.f.revision[c.Right]),
+		PlateID: r.m.leftID(c.Left), WellID: r.m.f.id[c.Right], Revision: int64(r.m.f.row[c.Right].revision),
 		Probability: s.probabilities[k], Weight: s.model.Weight(c.Pattern) + float64(c.Adjust),
 		left: c.Left, right: c.Right, adjust: float64(c.Adjust),
 	}

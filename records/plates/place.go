@@ -88,8 +88,8 @@ func newGrid(f *file) *grid {
 	var all []placed
 	for i := range int32(f.len()) {
 		if f.located(i) {
-			row := rowOf(f.lat[i])
-			all = append(all, placed{cellKey(row, columnOf(f.lon[i], columnsIn(row))), i})
+			row := rowOf(f.row[i].lat)
+			all = append(all, placed{cellKey(row, columnOf(f.row[i].lon, columnsIn(row))), i})
 		}
 	}
 	slices.SortFunc(all, func(a, b placed) int {
@@ -138,10 +138,14 @@ func (g *grid) around(s *spot, radiusM float64, give func(i int32)) (cells int) 
 }
 
 // densityM2 is how many records stand on a square metre about a place, one
-// more than there are.
-func (g *grid) densityM2(s *spot) float64 {
-	const radiusM, cellM = 800, cellDegrees * metresPerDegree
+// more than there are; own is a record not to be counted, or -1.
+func (g *grid) densityM2(s *spot, own int32) float64 {
+	const reachM, cellM = 800, cellDegrees * metresPerDegree
 	n := 1
-	cells := g.around(s, radiusM, func(int32) { n++ })
+	cells := g.around(s, reachM, func(i int32) {
+		if i != own {
+			n++
+		}
+	})
 	return float64(n) / (float64(max(cells, 1)) * cellM * cellM)
 }
