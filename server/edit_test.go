@@ -150,6 +150,10 @@ func TestEditWithoutScripts(t *testing.T) {
 	}
 	a = w.send("/well/new", with(f, "do", "save", "total_depth", "deep", "completed", "Juneish")).is(422).sound().says("Nothing was saved", "deep", "no number", "Juneish")
 	f = with(formIn(a), "total_depth", `203'6"`, "completed", "2004-06")
+	f = formIn(w.send("/well/new", with(f, "do", "add:strata")).is(200)) // begun, and left alone
+	if f.Get("strata[3].top") == "" {
+		t.Error("a new row does not begin where the one above it ends")
+	}
 	saved := w.send("/well/new", with(f, "do", "save")).is(303)
 	var id int64
 	if _, err := fmt.Sscanf(saved.header.Get("Location"), "/well/%d", &id); err != nil {
@@ -178,7 +182,9 @@ func TestEditWithoutScripts(t *testing.T) {
 	w.send(path+"/undo?revision=1&current=1", nil).is(409)
 	w.send(path+"/undo?revision=x", nil).is(400)
 	out := w.send(fmt.Sprintf("/well/%d/remove?revision=4", id), nil).is(303)
-	w.get(fmt.Sprintf("/well/%d", id)).is(404)
+	if a := w.get(fmt.Sprintf("/well/%d", id)); a.code == 200 {
+		t.Error("taken out and still there")
+	}
 	back := w.send(out.undoIn(), nil).is(303).header.Get("Location")
 	w.get(back).is(200).says("N-8")
 }

@@ -68,7 +68,27 @@ func readEditForm(q url.Values, id int64, otherwise say.System) *editForm {
 			f.Typed[name] = strings.ReplaceAll(values[0], "\r\n", "\n")
 		}
 	}
+	f.dropBegun()
 	return f
+}
+
+// dropBegun takes out the rows of the ground in which nothing stands but the
+// depth at which they would begin, which the form filled in by itself.
+func (f *editForm) dropBegun() {
+	rows := f.Typed.RowsOf("strata")
+	at := func(i int, field string) string { return "strata[" + strconv.Itoa(i) + "]" + field }
+	for k, i := range rows {
+		if k == 0 || f.Typed[at(i, ".was")] != "" || f.Typed[at(i, ".top")] == "" || f.Typed[at(i, ".top")] != f.Typed[at(rows[k-1], ".bottom")] {
+			continue
+		}
+		begun := true
+		for name, t := range f.Typed {
+			begun = begun && (!strings.HasPrefix(name, at(i, ".")) || name == at(i, ".top") || strings.TrimSpace(t) == "")
+		}
+		if begun {
+			f.Typed[at(i, ".top")] = ""
+		}
+	}
 }
 
 // kept is what a draft keeps of the form: what is typed, and what a form needs
@@ -169,13 +189,23 @@ func (f *editForm) doRow(do string) (list string, row int, ok bool) {
 	rows := f.rows(list)
 	switch {
 	case what == "add":
-		row = len(rows)
-		fresh := map[string]string{}
-		if n := len(rows); n > 0 && list == "strata" { // it begins where the one above it ends
-			fresh[".top"] = rows[n-1][".bottom"]
+		blank := func(r map[string]string) bool {
+			for field, t := range r {
+				if field != ".was" && t != "" {
+					return false
+				}
+			}
+			return true
 		}
-		fresh["."] = "" // so that there is a row
-		rows = append(rows, fresh)
+		row = len(rows)
+		if row == 0 || list != "strata" || !blank(rows[row-1]) {
+			rows = append(rows, map[string]string{".": ""}) // something, so that there is a row
+		} else {
+			row-- // the empty one at the end is the one to go on in
+		}
+		if list == "strata" && row > 0 { // it begins where the one above it ends
+			rows[row][".top"] = rows[row-1][".bottom"]
+		}
 	case what == "drop" && row < len(rows):
 		rows = slices.Delete(rows, row, row+1)
 		row = min(row, len(rows)-1)

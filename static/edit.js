@@ -29,6 +29,8 @@ function start(form) {
   pasting(form, typed, changed);
   placing(form, changed);
 
+  const goesOn = (field) => field.matches("input:not([type=image], [type=checkbox]), select");
+  form.addEventListener("keypress", (e) => { if (e.key === "Enter" && goesOn(e.target)) e.preventDefault(); });
   form.addEventListener("keydown", (e) => {
     if (e.key !== "Enter" || e.isComposing) return;
     if (e.ctrlKey || e.metaKey) {
@@ -37,7 +39,7 @@ function start(form) {
       return;
     }
     const at = e.target;
-    if (!at.matches("input:not([type=image], [type=checkbox]), select") || e.altKey || e.shiftKey) return;
+    if (!goesOn(at) || e.altKey || e.shiftKey) return;
     e.preventDefault();
     if (!enter(at, changed)) next(form, at);
   });

@@ -25,7 +25,10 @@ export function rows(form, changed) {
       changed();
     });
     list.addEventListener("keydown", (e) => keys(e, list, changed));
-    list.addEventListener("input", () => undos.delete(list));
+    list.addEventListener("input", (e) => {
+      undos.delete(list);
+      begin(list, e.target.closest("[data-row]"), e.target);
+    });
     list.addEventListener("focusin", (e) => { e.target.dataset.was = e.target.value; });
     list.addEventListener("change", (e) => follow(list, e.target));
   }
@@ -39,7 +42,6 @@ function keys(e, list, changed) {
   } else if (row && e.altKey && (e.key === "ArrowUp" || e.key === "ArrowDown")) {
     e.preventDefault();
     move(list, row, e.key === "ArrowUp" ? -1 : 1);
-    e.target.focus();
   } else if (row && e.ctrlKey && e.key === "Delete") {
     e.preventDefault();
     drop(list, row);
@@ -58,17 +60,19 @@ export function enter(at, changed) {
     next = add(list);
     changed();
   }
-  begin(list, row, next);
-  (fieldsOf(next).find((f) => f.value === "" && f.checkVisibility()) ?? fieldsOf(next)[0])?.focus();
+  const [from, to] = ends[list.dataset.list] ?? [];
+  const skip = from && isBlank(next) && cell(row, to)?.value ? cell(next, from) : null;
+  (fieldsOf(next).find((f) => f !== skip && f.value === "" && f.checkVisibility()) ?? fieldsOf(next)[0])?.focus();
   return true;
 }
 
-// An empty row begins where the one above it ends.
-function begin(list, row, next) {
+// A row in which something is written begins where the one above it ends,
+// unless it says otherwise.
+function begin(list, row, field) {
   const [from, to] = ends[list.dataset.list] ?? [];
-  if (!from || !row || !isBlank(next)) return;
-  const end = cell(row, to)?.value;
-  if (end) cell(next, from).value = end;
+  if (!from || !row) return;
+  const top = cell(row, from), all = rowsOf(list), end = cell(all[all.indexOf(row) - 1], to)?.value;
+  if (end && top !== field && fieldsOf(row).every((f) => f === field || f.value === "")) top.value = end;
 }
 
 // The end of an interval that is corrected takes the beginning of the next
@@ -87,7 +91,6 @@ export function add(list, after) {
   else (list.querySelector("table") ?? list.querySelector(".ecards")).append(row);
   list.querySelectorAll("[data-empty]").forEach((e) => e.removeAttribute("data-empty"));
   row.querySelectorAll(".tool").forEach((t) => { t.tabIndex = -1; });
-  if (last) begin(list, last, row);
   renumber(list);
   return row;
 }
@@ -98,20 +101,20 @@ function drop(list, row) {
   row.remove();
   renumber(list);
   fieldsOf(beside ?? list)[0]?.focus();
-  remember(list, "Taken out.", () => { parent.insertBefore(row, before); });
+  remember(list, "Taken out.", () => { parent.insertBefore(row, before); return fieldsOf(row)[0]; });
 }
 
 function move(list, row, by) {
   const all = rowsOf(list), other = all[all.indexOf(row) + by];
   if (!other) return;
-  const swap = (a, b) => (by < 0 ? b.before(a) : b.after(a));
-  swap(row, other);
+  const at = row.contains(document.activeElement) ? document.activeElement : fieldsOf(row)[0];
+  by < 0 ? other.before(row) : other.after(row);
+  at?.focus(); // what is moved loses it
   renumber(list);
-  remember(list, "Moved.", () => { by < 0 ? other.after(row) : other.before(row); });
+  remember(list, "Moved.", () => { by < 0 ? other.after(row) : other.before(row); return at; });
 }
 
 function remember(list, said, how) {
-  undos.set(list, how);
   const box = list.querySelector("[data-undo]");
   const button = Object.assign(document.createElement("button"), { type: "button", className: "quiet", textContent: "Undo" });
   button.addEventListener("click", () => { undo(list); list.dispatchEvent(new Event("input", { bubbles: true })); });
@@ -120,10 +123,11 @@ function remember(list, said, how) {
 }
 
 function undo(list) {
-  undos.get(list)?.();
+  const at = undos.get(list)?.();
   undos.delete(list);
   list.querySelector("[data-undo]").replaceChildren();
   renumber(list);
+  at?.focus();
 }
 
 // Rows are numbered in their order: in names, in ids, and in what is said.
