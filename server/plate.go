@@ -27,7 +27,13 @@ type platePage struct {
 	MapHref string
 	Alert   string
 	Parts   []part
+	Acts    plateActs
+	Earlier []sightingEarlier
+	Decided []plateDecisionView
 }
+
+// plateActs are what can be done with a plate.
+type plateActs struct{ Decide, Again, Edit, Remove string }
 
 // stampedPlate is the plate as it would be stamped.
 type stampedPlate struct {
@@ -78,6 +84,9 @@ func (s *Server) plateHome(w http.ResponseWriter, r *http.Request) error {
 			part.list(markStamped(u, nearListing(u, near), &pl.Stamped))
 			p.Parts = append(p.Parts, part)
 		}
+	}
+	if err := s.platePast(r, &p, pl); err != nil {
+		return err
 	}
 	return s.show(w, "plate", p)
 }

@@ -288,6 +288,19 @@ func (f *plateForm) place(faults []records.Fault) (rest []string) {
 	return rest
 }
 
+// platePlain names what changed of a plate; "" for what is a decision.
+func platePlain(path string) string {
+	switch {
+	case path == "evidence":
+		return ""
+	case strings.HasPrefix(path, "seen"):
+		return "where it was seen"
+	case strings.HasPrefix(path, "stamped."):
+		return plateFieldWord(plateFieldOf(path))
+	}
+	return plainWord(path)
+}
+
 // plateFieldOf is the field of the form that a property stands in.
 func plateFieldOf(path string) string {
 	if rest, ok := strings.CutPrefix(path, "seen["); ok {

@@ -80,6 +80,11 @@ func (d *Desk) PlateRevisions(ctx context.Context, actor records.Actor, id int64
 	return revs, err
 }
 
+// PlateDecisions lists what was decided of a plate, the latest first.
+func (d *Desk) PlateDecisions(ctx context.Context, actor records.Actor, id int64) ([]records.PlateDecision, error) {
+	return look(ctx, d, actor, func(v records.StoreView) ([]records.PlateDecision, error) { return v.PlateDecisions(ctx, id) })
+}
+
 // RestorePlate makes an earlier state of what was seen the current one; current
 // is the revision that the person saw. What was decided stays as it is. One
 // that was taken out comes back as a new one under its public name, whose key is
