@@ -30,6 +30,7 @@ type Habits struct {
 // Proposal is a decision that the source itself speaks for, for a person to
 // take: Apply writes it into the mapping of the sheet.
 type Proposal struct {
+	Sheet  string // the table that it is about, "" for the only one
 	Kind   string // order, pivot, serials, decimal, unknown, unit, position
 	Column string // the column that it is about; "" for the position
 	Rows   int64  // how many rows it would settle
@@ -38,6 +39,17 @@ type Proposal struct {
 	value string
 	mends []string
 	area  *Area
+}
+
+// ApplyTo writes the decision into a mapping, and says whether the mapping has
+// the sheet that it is about.
+func (p Proposal) ApplyTo(m *Mapping) bool {
+	s := m.SheetFor(p.Sheet, p.Sheet == "" || len(m.Sheets) == 1)
+	if s == nil {
+		return false
+	}
+	p.Apply(s)
+	return true
 }
 
 // Apply writes the decision into what a mapping says of the sheet.
@@ -88,8 +100,40 @@ type placeHabits struct {
 // than for fifty thousand.
 const (
 	surveyRows   = 50000
+	surveySheet  = 5000 // of a sheet of a workbook, or of one of several tables
 	surveyValues = 4000
 )
+
+// surveyPart is survey for one of the tables of a source.
+func surveyPart(p *tablePart) (*Habits, error) {
+	rows, err := p.open(nil)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	h := &Habits{columns: make([]columnHabits, len(p.plan.columns))}
+	for h.Rows < surveySheet {
+		r, err := rows.next()
+		if errors.Is(err, io.EOF) {
+			h.Whole = true
+			break
+		}
+		if err != nil {
+			return nil, err
+		}
+		if r.cells == nil || blank(r.cells) {
+			continue
+		}
+		h.Rows++
+		var row Row
+		h.observe(p.plan, p.plan.expand(&row, slices.Clone(r.cells)))
+	}
+	h.conclude(p.plan, 0)
+	for i := range h.Proposals {
+		h.Proposals[i].Sheet = p.name
+	}
+	return h, nil
+}
 
 // survey goes through the first rows of a table and counts its habits.
 func survey(path string, o Options) (*Habits, error) {

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/xuri/excelize/v2"
+
 	"tallybook/records/importer"
 )
 
@@ -29,6 +31,11 @@ func readFile(t *testing.T, text string, m *importer.Mapping) ([]*importer.Row, 
 	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
 		t.Fatal(err)
 	}
+	return readPath(t, path, m)
+}
+
+func readPath(t *testing.T, path string, m *importer.Mapping) ([]*importer.Row, *importer.Habits) {
+	t.Helper()
 	s, err := importer.Open(path, importer.Options{Mapping: m})
 	if err != nil {
 		t.Fatal(err)
@@ -111,6 +118,42 @@ func TestPositionsAgainstTheBatch(t *testing.T) {
 	}
 	if again, err := importer.ReadMapping(m.JSON()); err != nil || len(again.Sheets[0].Mend) != 2 {
 		t.Errorf("the decision does not come back from JSON: %v", err)
+	}
+}
+
+// A workbook's sheet is surveyed like a table.
+func TestPositionsOfAWorkbook(t *testing.T) {
+	f := excelize.NewFile()
+	defer f.Close()
+	set := func(sheet string, row int, cells ...any) {
+		if err := f.SetSheetRow(sheet, fmt.Sprintf("A%d", row), &cells); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := f.SetSheetName("Sheet1", "wells"); err != nil {
+		t.Fatal(err)
+	}
+	set("wells", 1, "number", "lon", "lat")
+	for i := range 30 {
+		set("wells", i+2, fmt.Sprintf("A-%d", i), -71.2-float64(i%6)/50, 44.1+float64(i/6)/50)
+	}
+	set("wells", 32, "B-1", 44.15, -71.25)
+	path := filepath.Join(t.TempDir(), "wells.xlsx")
+	if err := f.SaveAs(path); err != nil {
+		t.Fatal(err)
+	}
+	m := oneSheet(importer.ColumnMapping{Column: "number", Field: "number"}, importer.ColumnMapping{Column: "lon", Field: "lon"}, importer.ColumnMapping{Column: "lat", Field: "lat"})
+	m.Sheets[0].Sheet = "wells"
+	rows, h := readPath(t, path, m)
+	if len(rows) != 31 || !rows[30].Refused() || !strings.Contains(faults(rows[30]), "longitude -71.25 and latitude 44.15") {
+		t.Fatalf("%d rows, the last %s", len(rows), faults(rows[len(rows)-1]))
+	}
+	p := proposal(t, h, "position", "")
+	if p == nil || p.Sheet != "wells" || !p.ApplyTo(m) {
+		t.Fatalf("proposed %+v", h.Proposals)
+	}
+	if rows, _ = readPath(t, path, m); rows[30].Refused() || rows[30].Well.Place.Lat != 44.15 {
+		t.Errorf("%s", faults(rows[30]))
 	}
 }
 

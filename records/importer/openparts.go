@@ -196,6 +196,9 @@ func openParts(all []opening, o *Options, mapped bool) (*Source, error) {
 			s.notes = append(s.notes, n)
 		}
 		s.size += p.size
+		if err := s.surveyPart(p, i == 0); err != nil {
+			return nil, err
+		}
 	}
 	self := parts[0].plan.role != Wells
 	if len(parts) > 1 || self {
@@ -213,6 +216,24 @@ func openParts(all []opening, o *Options, mapped bool) (*Source, error) {
 	j.note = func(n string) { s.notes = append(s.notes, n) }
 	s.rows, s.header = j, parts[0].header
 	return s, nil
+}
+
+// surveyPart adds what the rows of a table show to the source's habits.
+func (s *Source) surveyPart(p *tablePart, first bool) error {
+	h, err := surveyPart(p)
+	if err != nil {
+		return err
+	}
+	p.plan.settleHabits(h)
+	if first {
+		s.habits = h
+	} else {
+		s.habits.Proposals = append(s.habits.Proposals, h.Proposals...)
+	}
+	for _, q := range h.Proposals {
+		s.notes = append(s.notes, "proposed: "+q.Why)
+	}
+	return nil
 }
 
 // keyColumn finds the column of the key; -1 where none is needed.
