@@ -131,7 +131,10 @@ func (s *Server) mergeSplit(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	to := wellHref(sp.Back)
-	if b := backOf(r); b != "" {
+	switch b := backOf(r); {
+	case strings.HasPrefix(b, "/duplicates/pair") && sp.Kept != 0:
+		to = pairsState{show: desk.PairsOpen, least: usualLeast}.pairHref(sp.Kept, sp.Back) // under the key that it has now
+	case b != "":
 		to = b
 	}
 	return s.done(w, r, to, what)

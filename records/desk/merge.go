@@ -196,6 +196,11 @@ func (m *Merged) write(ctx context.Context, tx records.StoreTx, ask *MergeAsk, a
 	if ask.Why != "" {
 		out += ": " + ask.Why
 	}
+	// While both are there, since a pair is of two records.
+	verdict := map[string]string{records.MergedFields: records.PairMerged, records.MergedWorks: records.PairWorks, records.MergedTwin: records.PairTwin}[ask.How]
+	if err := decide(ctx, tx, a, b, verdict, ask.Why); err != nil {
+		return err
+	}
 	if err := tx.RemoveWell(ctx, b.ID, b.Revision, out); err != nil {
 		return err
 	}
@@ -203,6 +208,5 @@ func (m *Merged) write(ctx context.Context, tx records.StoreTx, ask *MergeAsk, a
 		return err
 	}
 	m.ID = merge.ID
-	verdict := map[string]string{records.MergedFields: records.PairMerged, records.MergedWorks: records.PairWorks, records.MergedTwin: records.PairTwin}[ask.How]
-	return decide(ctx, tx, a, b, verdict, ask.Why)
+	return nil
 }
