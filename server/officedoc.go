@@ -104,6 +104,7 @@ func officeDocs() []officeDoc {
 				return d.SaveLocalRules(ctx, a, t, revision, why)
 			},
 		},
+		platesDoc(),
 	}
 }
 

@@ -125,6 +125,11 @@ func TestDocumentsGoThroughTheForm(t *testing.T) {
 			text = p.AppendJSON(nil)
 		case "rules":
 			text = scout.InventedRules().AppendJSON(nil)
+		case "plates":
+			text = records.PlateFormat{
+				Units: "si", PublicBase: "https://wells.example.org/water", Heading: "Invented office", WidthMM: 76.2, HeightMM: 50.8, HolesMM: 3.2,
+				Tool: records.PlateEngraver, LineMM: 0.15, Fields: records.PlateFieldWords(),
+			}.AppendJSON(nil)
 		}
 		form, ok := doc.sheet.fill(text)
 		if !ok {

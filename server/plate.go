@@ -30,6 +30,8 @@ type platePage struct {
 	Acts    plateActs
 	Earlier []sightingEarlier
 	Decided []plateDecisionView
+
+	PrintHref string
 }
 
 // plateActs are what can be done with a plate.
@@ -57,7 +59,7 @@ func (s *Server) plateHome(w http.ResponseWriter, r *http.Request) error {
 	u := units{unitsOf(r)}
 	p := platePage{
 		Base: s.base(r, "Plate "+plateName(pl)), Heading: "Plate " + plateName(pl), Back: backOf(r),
-		Sub: sinceWords(pl), Plate: stampedOf(u, pl),
+		Sub: sinceWords(pl), Plate: stampedOf(u, pl), PrintHref: plateHref(id) + "/print",
 	}
 	var sheet *desk.Sheet
 	if pl.WellID != 0 {

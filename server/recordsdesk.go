@@ -30,6 +30,7 @@ func (s *Server) recordsTasks() []deskTask {
 		// plates
 		{Label: "Plates", Href: "/plates", Lead: "the tags on the wellheads: which record each belongs to, and those seen in the field"},
 		// plates to print
+		{Label: "Print plates", Href: "/plates/print", Lead: "many at once, at true size, with a code that leads to the record; one alone is printed from its own page"},
 		// finding and correcting
 	}
 }

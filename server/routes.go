@@ -53,11 +53,11 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/find", s.page(s.find)).Methods("GET", "HEAD")
 	r.HandleFunc("/plate/{id:[0-9]+}", s.page(s.plateHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/office", s.page(s.officeHome)).Methods("GET", "HEAD")
-	r.HandleFunc("/office/{sheet:rates|practice|rules}", s.page(s.officeSheetHome)).Methods("GET", "HEAD")
-	r.HandleFunc("/office/{sheet:rates|practice|rules}", s.page(s.officePost)).Methods("POST")
-	r.HandleFunc("/office/{sheet:rates|practice|rules}.json", s.page(s.officeFile)).Methods("GET", "HEAD")
-	r.HandleFunc("/office/{sheet:rates|practice|rules}/read", s.page(s.officeRead)).Methods("POST")
-	r.HandleFunc("/office/{sheet:rates|practice|rules}/restore", s.page(s.officeRestore)).Methods("POST")
+	r.HandleFunc("/office/{sheet:rates|practice|rules|plates}", s.page(s.officeSheetHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/office/{sheet:rates|practice|rules|plates}", s.page(s.officePost)).Methods("POST")
+	r.HandleFunc("/office/{sheet:rates|practice|rules|plates}.json", s.page(s.officeFile)).Methods("GET", "HEAD")
+	r.HandleFunc("/office/{sheet:rates|practice|rules|plates}/read", s.page(s.officeRead)).Methods("POST")
+	r.HandleFunc("/office/{sheet:rates|practice|rules|plates}/restore", s.page(s.officeRestore)).Methods("POST")
 
 	// The records desk: taking in.
 	r.HandleFunc("/records", s.page(s.recordsDesk)).Methods("GET", "HEAD")
@@ -132,6 +132,14 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/p/{number:.+}", s.page(s.numberRead)).Methods("GET", "HEAD")
 
 	// Plates to print, attachments.
+	r.HandleFunc("/plates/print", s.page(s.platesPrint)).Methods("GET", "HEAD")
+	r.HandleFunc("/plates/print.{form:svg|pdf}", s.page(s.platesPrintFile)).Methods("GET", "HEAD")
+	r.HandleFunc("/plate/{id:[0-9]+}/print", s.page(s.platePrint)).Methods("GET", "HEAD")
+	r.HandleFunc("/plate/{id:[0-9]+}/print.{form:svg|pdf}", s.page(s.platePrintFile)).Methods("GET", "HEAD")
+	r.HandleFunc("/plate/{id:[0-9]+}/unmake", s.page(s.plateUnmake)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/plate", s.page(s.wellPlate)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/plate", s.page(s.wellPlateMake)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/plate.{form:svg|pdf}", s.page(s.wellPlateFile)).Methods("GET", "HEAD")
 
 	// Finding, correcting many.
 }

@@ -40,6 +40,7 @@ type wellPage struct {
 	Compare    string
 	SVGHref    string
 	GeoHref    string
+	PrintHref  string // a plate of it
 	Log        logDrawing
 	Written    bool // what was written is shown from the start
 	Parts      []part
@@ -112,7 +113,7 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 		Base: s.base(r, nameOf(sheet.Well)), Heading: nameOf(sheet.Well),
 		Sub: wellSub(sheet.Well), Essentials: essentials(u, sheet), Back: backOf(r),
 		SVGHref: wellHref(id) + "/column.svg?download=1&units=" + u.String(),
-		GeoHref: wellHref(id) + ".geojson",
+		GeoHref: wellHref(id) + ".geojson", PrintHref: printHref(sheet.Well),
 		Log:     s.logOf(sheet, u.System, themeOf(r)),
 		Written: r.URL.Query().Get("written") == "1",
 	}

@@ -35,6 +35,7 @@ type program struct {
 	Score   scoreCommand   `cmd:"" help:"Test every method on wells that are hidden from it."`
 	Plates  platesCommand  `cmd:"" help:"Say which record each plate on a wellhead belongs to."`
 	Check   checkCommand   `cmd:"" help:"Check that every record is valid and every row accounted for."`
+	Plate   plateCommand   `cmd:"" help:"Make plates for wellheads."`
 	Layer   layerCommand   `cmd:"" help:"Add reference lines or named places of your own to the map."`
 
 	Version kong.VersionFlag `help:"Print the version and end."`

@@ -77,7 +77,11 @@ func (d *Desk) NumbersToPrint(ctx context.Context, actor records.Actor, numbers 
 				return nil, err
 			}
 			if why != "" {
-				faults = append(faults, records.Fault{Severity: records.Refusal, Field: n, Message: why, Mend: "open the plate or the record and print it from there"})
+				mend := "open the plate or the record and print it from there"
+				if why == unknownNumber {
+					mend = "look at the digits again"
+				}
+				faults = append(faults, records.Fault{Severity: records.Refusal, Field: n, Message: why, Mend: mend})
 				continue
 			}
 			out = append(out, p)
@@ -86,6 +90,8 @@ func (d *Desk) NumbersToPrint(ctx context.Context, actor records.Actor, numbers 
 	})
 	return found, faults, err
 }
+
+const unknownNumber = "is the number of no plate and of no record"
 
 func numberToPrint(ctx context.Context, v records.StoreView, number string) (p ToPrint, why string, err error) {
 	if strings.Contains(number, "?") {
@@ -120,7 +126,7 @@ func numberToPrint(ctx context.Context, v records.StoreView, number string) (p T
 	case len(wells) > 1:
 		return p, fmt.Sprintf("is the number of %d records", len(wells)), nil
 	}
-	return p, "is the number of no plate and of no record", nil
+	return p, unknownNumber, nil
 }
 
 // MakePlate puts a plate that is made for a record on record, linked to it.

@@ -12,8 +12,16 @@ import (
 
 // PDF draws a plate at true size on a page of just its size. The letters are in
 // the file, so that it prints alike everywhere.
-func (d *Drawing) PDF(at time.Time) ([]byte, error) {
-	return pdf(d.Width, d.Height, d.Name, at, 1, func(q *page, _ int) { q.plate(d, 0, 0) })
+func (d *Drawing) PDF(at time.Time) ([]byte, error) { return PDF([]*Drawing{d}, at) }
+
+// PDF draws plates of one size, each on a page of its own.
+func PDF(plates []*Drawing, at time.Time) ([]byte, error) {
+	d := plates[0]
+	name := d.Name
+	if len(plates) > 1 {
+		name = "Plates"
+	}
+	return pdf(d.Width, d.Height, name, at, len(plates), func(q *page, i int) { q.plate(plates[i], 0, 0) })
 }
 
 func pdf(w, h float64, name string, at time.Time, pages int, draw func(q *page, i int)) ([]byte, error) {
