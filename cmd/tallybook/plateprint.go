@@ -148,4 +148,3 @@ func (cmd *platePrintCommand) draw(plates []*stamp.Drawing, ext string) ([]byte,
 	}
 	return sheet.SVG(0), nil
 }
-
