@@ -79,6 +79,7 @@ func (p *Problem) Probabilities(m *Model) []float64 {
 	}
 	s := newShare(p)
 	s.run(odds, 200)
+	s.sumOutRings(odds)
 	return slices.Clone(s.probability)
 }
 

@@ -9,7 +9,8 @@ import "math"
 // R. A. Lau, 'Approximate evaluation of marginal association probabilities
 // with belief propagation', IEEE Transactions on Aerospace and Electronic
 // Systems 50 (2014), 2942-2959; from memory). That is exact where the
-// candidates form no ring, and close where they do.
+// candidates form no ring, and mostly close where they do; small rings are
+// summed out.
 type share struct {
 	p           *Problem
 	from, to    []float64 // messages of a candidate: from its left entry, and to it
