@@ -14,7 +14,7 @@ import (
 // than there is use for.
 func (r *Result) Explain(s *Suggestion) {
 	if s.Fields == nil {
-		s.Fields = r.m.explain(r.Model, s.left, s.right)
+		s.Fields = r.FieldsIn(s, r.m.o.Feet)
 	}
 }
 
@@ -31,13 +31,24 @@ func (r *Result) ExplainAll(p *PlateMatch) {
 // Explain fills in the reasons of a pair, where Duplicates has not.
 func (p *Pairs) Explain(pair *Pair) {
 	if pair.Fields == nil {
-		pair.Fields = p.m.explain(p.Model, pair.left, pair.right)
+		pair.Fields = p.FieldsIn(pair, p.m.o.Feet)
 	}
+}
+
+// FieldsIn gives the reasons of a suggestion in feet, inches and gallons a
+// minute, or in metres, millimetres and litres a second.
+func (r *Result) FieldsIn(s *Suggestion, feet bool) []FieldReason {
+	return r.m.explain(r.Model, s.left, s.right, feet)
+}
+
+// FieldsIn gives the reasons of a pair, likewise.
+func (p *Pairs) FieldsIn(pair *Pair, feet bool) []FieldReason {
+	return p.m.explain(p.Model, pair.left, pair.right, feet)
 }
 
 // explain compares a pair once more and puts it in words. The weights add up
 // to the pair's.
-func (m *matcher) explain(model *linkage.Model, left, right int32) []FieldReason {
+func (m *matcher) explain(model *linkage.Model, left, right int32, feet bool) []FieldReason {
 	var roomL, r side
 	l := m.left(left, &roomL)
 	m.f.side(right, &r)
@@ -58,7 +69,7 @@ func (m *matcher) explain(model *linkage.Model, left, right int32) []FieldReason
 			continue
 		}
 		f := FieldReason{Name: fieldNames[field], Agreement: Missing}
-		f.Left, f.Right = m.told(field, l, &r, &which)
+		f.Left, f.Right = m.told(field, l, &r, &which, feet)
 		if level := p.Level(field); level != missing {
 			f.Agreement, f.Level = agreements[field][level], model.Fields[field].Levels[level]
 			f.Weight = parts[field] + m.r.adjustOne(m.f, l, &r, &rare, p, &which, field)
@@ -104,9 +115,8 @@ func (f *FieldReason) sentence(twins bool) string {
 
 // told gives what a field says on both sides. Of a place it tells how far the
 // two lie apart, and how good they are.
-func (m *matcher) told(field int, l, r *side, which *chosen) (left, right string) {
+func (m *matcher) told(field int, l, r *side, which *chosen, feet bool) (left, right string) {
 	i, j := which.left[field], which.right[field]
-	feet := m.o.Feet
 	both := func(which int) (string, string) {
 		return lengthText(l.values[which], feet), lengthText(r.values[which], feet)
 	}
