@@ -57,8 +57,9 @@ through the mapping, rehearse, take in.
 In a mapping each column has a "field" and, where they are needed, a "unit"
 (ft, gpm…), a "datum" (NAD27, NAD83, WGS 84), the "order" of its dates (mdy, dmy,
 ymd), the texts that stand for "unknown" (["99", "N/A"]) and "ditto": true where
-marks repeat the row above. A column without a field is kept as it stands;
-"leave_out": true drops it. "splits" cut a column into several, by what parts
+marks repeat the row above. Where --rehearse proposes it, "pivot" (1930) settles
+years of two digits and "decimal" (point or comma) what 1,250 means. A column without a field is kept as it stands;
+"leave_out": true drops it. The properties of GeoJSON are mapped alike. "splits" cut a column into several, by what parts
 them or by a pattern, and "joins" make one of several:
 
   {"version": 1, "sheets": [{"role": "wells", "columns": [

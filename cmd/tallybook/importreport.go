@@ -67,7 +67,7 @@ func (cmd *importCommand) look(c *console, o importer.Options) error {
 	for i := range l.Sheets {
 		lookSheet(p, &l.Sheets[i])
 	}
-	if p.err == nil && l.Format != importer.GeoJSON {
+	if p.err == nil {
 		_, p.err = c.out.Write(importer.Guess(l).JSON())
 	}
 	return p.err

@@ -25,6 +25,7 @@ type featureDecoder struct {
 	encoding string
 	limits   limits
 	validate records.ValidateOptions
+	mapped   *featureMap // what a mapping says of the properties, nil for nothing
 }
 
 func (d *featureDecoder) decode(row *Row) {
@@ -107,6 +108,8 @@ func (d *featureDecoder) build(row *Row, f *feature) {
 	switch {
 	case f.properties == nil:
 		row.warn("properties", "the feature has no properties", `RFC 7946 asks for them: write "properties": {} where there is nothing to say`)
+	case d.mapped != nil && f.properties[0] == '{':
+		d.readMapped(row, f.properties)
 	case string(f.properties) != "null":
 		row.Faults = append(row.Faults, w.ParseProperties(f.properties)...)
 	}
@@ -120,6 +123,22 @@ func (d *featureDecoder) build(row *Row, f *feature) {
 		w.Extra = append(w.Extra, extra)
 	}
 	d.finish(row)
+}
+
+// readMapped reads the properties by the mapping.
+func (d *featureDecoder) readMapped(row *Row, raw []byte) {
+	properties, cells, err := d.mapped.properties(row, bytes.Clone(raw))
+	if err != nil { // the feature was read before: it is JSON
+		row.refuse("properties", err.Error(), "mend the feature there")
+		return
+	}
+	before := len(row.Faults)
+	row.Faults = append(row.Faults, row.Well.ParseProperties(properties)...)
+	d.mapped.place(row, cells)
+	for i := range row.Faults[before:] {
+		f := &row.Faults[before+i]
+		f.Field = d.mapped.plan.withColumn(f.Field)
+	}
 }
 
 // finish gives the record its public name and has it checked.

@@ -28,6 +28,10 @@ func FuzzMapping(f *testing.F) {
 	if err := os.WriteFile(table, []byte("A,TD,X,D,ID\n1-2,99,-118,1/2/2003,7\n\",\",do,-118,,8\n"), 0o600); err != nil {
 		f.Fatal(err)
 	}
+	features := filepath.Join(f.TempDir(), "w.ndjson")
+	if err := os.WriteFile(features, []byte(point(`{"A":"1-2","TD":99,"X":-118,"D":"1/2/2003","ID":{"a":1},"casing":[{"to_m":4}]}`)+"\n"+point(`null`)+"\n"), 0o600); err != nil {
+		f.Fatal(err)
+	}
 	f.Fuzz(func(t *testing.T, text []byte) {
 		m, err := importer.ReadMapping(text)
 		if err != nil {
@@ -42,6 +46,7 @@ func FuzzMapping(f *testing.F) {
 			t.Fatalf("written twice:\n%s", diff)
 		}
 		readHostileFile(t, table, importer.Options{Mapping: m})
+		readHostileFile(t, features, importer.Options{Mapping: m})
 	})
 }
 

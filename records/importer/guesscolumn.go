@@ -18,8 +18,19 @@ func (s *SheetLook) guessColumns() {
 		return
 	}
 	taken := make(map[string]string)
+	var known map[string]bool
+	if s.features {
+		known = propertyNames()
+		for _, f := range knownFields() { // and what stands beside them
+			known[f.name] = true
+		}
+	}
 	for i := range s.Columns {
 		c := &s.Columns[i]
+		if known[c.Name] {
+			c.Why = "it is read as the profile has it"
+			continue
+		}
 		f, unit, ok := guessField(s.Role, c.Name)
 		if !ok {
 			f, ok = guessByValues(c)

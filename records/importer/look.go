@@ -34,7 +34,8 @@ type SheetLook struct {
 	Spread    bool       // whether rows from all over it were among them
 	Notes     []string
 
-	joined bool // whether the wells stand in another sheet
+	features bool // whether its rows are features
+	joined   bool // whether the wells stand in another sheet
 }
 
 // ColumnLook is what one column shows of itself. Counts are of the rows that

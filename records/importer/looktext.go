@@ -210,7 +210,7 @@ func spread(f *os.File, r *lookRows, s *SheetLook) error {
 
 // features looks at GeoJSON: its properties are the columns.
 func (l *Look) features(s *Source) error {
-	sl := SheetLook{Role: Wells, Why: "GeoJSON holds one well a feature"}
+	sl := SheetLook{Role: Wells, Why: "GeoJSON holds one well a feature", features: true}
 	at := make(map[string]int)
 	row := &Row{}
 	for sl.Looked < frontRows {

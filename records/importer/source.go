@@ -278,11 +278,14 @@ func (s *Source) openGeoJSON(w *window, o *Options, first byte, namedLines bool)
 	if len(o.Columns) > 0 || len(o.Units) > 0 || o.Delimiter != 0 {
 		return records.Errorf(records.Invalid, "columns, units and a delimiter are asked for as if %s were a table, and it is GeoJSON; leave them out", o.Name)
 	}
+	mapped, err := newFeatureMap(o)
+	if err != nil {
+		return err
+	}
 	f := features{w: w, limits: o.limits()}
-	f.decoder = &featureDecoder{source: o.Name, encoding: o.Encoding, limits: f.limits, validate: o.Validate}
+	f.decoder = &featureDecoder{source: o.Name, encoding: o.Encoding, limits: f.limits, validate: o.Validate, mapped: mapped}
 	if first != recordSeparator && !(namedLines && first != '{') {
 		w.space()
-		var err error
 		switch first {
 		case '{':
 			s.framing, err = tellFraming(w, f.limits.hold())

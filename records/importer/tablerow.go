@@ -217,10 +217,7 @@ func (p *plan) readPlace(row *Row, cells []string) {
 		return ""
 	}
 	if id := cell("id"); id != "" {
-		if !records.IsJSONNumber(id) {
-			id = quote(id)
-		}
-		row.Well.Provenance.SourceID = id
+		row.Well.Provenance.SourceID = idText(id)
 	}
 	lon, lat := cell("lon"), cell("lat")
 	whole := cell("coordinates")
@@ -246,6 +243,14 @@ func (p *plan) readPlace(row *Row, cells []string) {
 	case whole != "":
 		readPosition(row, whole)
 	}
+}
+
+// idText is an identifier as JSON text.
+func idText(id string) string {
+	if records.IsJSONNumber(id) {
+		return id
+	}
+	return quote(id)
 }
 
 // decimalPair takes degrees written as numbers, with a decimal comma too.
