@@ -131,6 +131,10 @@ type HistoryView interface {
 	// FormerKeys are the keys under which a record stood before it was taken
 	// out, the latest first: its revisions of that time are kept under them.
 	FormerKeys(ctx context.Context, uid string) ([]int64, error)
+	// PlatesOnce are the plates that lost their link when the record with this
+	// key was taken out, and that nobody touched since: as they are, but with
+	// who had linked them, and when.
+	PlatesOnce(ctx context.Context, wellID int64) ([]*Plate, error)
 	// TakenOut lists records that were taken out and have not come back, the
 	// latest first, and tells how many there are in all.
 	TakenOut(ctx context.Context, skip, limit int) (out []TakenOut, all int64, err error)

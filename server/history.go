@@ -18,6 +18,7 @@ type historyPage struct {
 	Base
 	Heading, Sub string
 	Well         string // address of the record; "" where it was taken out
+	ID           int64
 	Path         string
 	Gone         *historyGone
 	States       []historyState
@@ -72,7 +73,7 @@ func (s *Server) historyHome(w http.ResponseWriter, r *http.Request) error {
 	p.Heading = "History of " + nameOf(h.States[0].Image)
 	p.Title = p.Heading
 	if h.ID != 0 {
-		p.Well = wellHref(h.ID)
+		p.Well, p.ID = wellHref(h.ID), h.ID
 	}
 	s.sayGone(r, h, &p)
 	if err := p.list(r, h, s.desk.Permit(s.actor(r), desk.SeePrivate) == nil); err != nil {

@@ -66,6 +66,9 @@ func TestTakenOutAndBroughtBack(t *testing.T) {
 	w.get(fmt.Sprintf("/well/%d", w.full.ID)).is(303)
 	path := fmt.Sprintf("/well/%d/history", w.full.ID)
 	w.get(path).is(200).says("Taken out", "Bring it back").sound()
+	if to := w.get("/well/" + w.full.UID).is(303).header.Get("Location"); to != fmt.Sprintf("/well/%d", w.full.ID) {
+		t.Errorf("the name of a record that was taken out leads to %s", to)
+	}
 	back := w.send(fmt.Sprintf("%s/restore?key=%d&revision=2&current=0", path, w.full.ID), nil).is(303)
 	now := back.header.Get("Location")
 	w.get(now).is(200).says("brought back", "3 states").sound()
@@ -123,12 +126,21 @@ func TestMergePages(t *testing.T) {
 	w.get("/records/out").says("OLD 7", "the record it was merged into", "one card twice")
 	w.get(fmt.Sprintf("/well/%d/history", w.full.ID)).says("Merged into this record", "Split again").sound()
 	w.get(fmt.Sprintf("/well/%d/history", other.ID)).is(200).says("Split the two again").sound()
-	w.send(w.undo(merged), nil).is(303)
+	split := w.send(w.undo(merged), nil).is(303)
 	if sheet, err := w.desk.Well(t.Context(), desk.LocalPerson(), w.full.ID); err != nil || sheet.Well.Number != "T-1" || sheet.Well.Remarks != "" {
 		t.Errorf("split again it is %+v, %v", sheet, err)
 	}
 	w.get(fmt.Sprintf("/well/%d", other.ID)).is(303)
 	w.get(fmt.Sprintf("/well/%d/history", w.full.ID)).says("split again")
+	w.send(w.undo(split), nil).is(303)
+	w.get(fmt.Sprintf("/well/%d", w.full.ID)).says("OLD 7")
+	w.send("/merge/1/again?back=x&kept=1", nil).is(400)
+	w.send("/merge/99/split", nil).is(404)
+	if to := w.get(fmt.Sprintf("/merge?a=%d&with=nf-0001", w.full.ID)).is(303).header.Get("Location"); to != fmt.Sprintf("/merge?a=%d&b=%d", w.full.ID, w.first) {
+		t.Errorf("another record by its number: %s", to)
+	}
+	w.get(fmt.Sprintf("/merge?a=%d&with=nothing", w.full.ID)).is(404)
+	w.get(fmt.Sprintf("/merge?a=%d&with=nf-00", w.full.ID)).is(400)
 }
 
 // namesOf are the names of the matters in a form.

@@ -121,7 +121,11 @@ func mergeAsk(q url.Values) (ask desk.MergeAsk, err error) {
 
 // mergeHome answers GET /merge.
 func (s *Server) mergeHome(w http.ResponseWriter, r *http.Request) error {
-	ask, err := mergeAsk(r.URL.Query())
+	q := r.URL.Query()
+	if q.Get("b") == "" && q.Get("with") != "" {
+		return s.mergeWith(w, r)
+	}
+	ask, err := mergeAsk(q)
 	if err != nil {
 		return err
 	}
@@ -298,4 +302,35 @@ func decisionWords(d *records.PairDecision) string {
 var verdictWords = map[string]string{
 	records.PairMerged: "the same hole, merged", records.PairWorks: "the same hole, later works", records.PairTwin: "one was a copy by mistake",
 	records.PairDifferent: "two different wells", records.PairUnsure: "set aside, not sure", records.PairOpen: "open again",
+}
+
+// mergeWith finds the other record by what somebody typed: its number, permit
+// or plate.
+func (s *Server) mergeWith(w http.ResponseWriter, r *http.Request) error {
+	q := r.URL.Query()
+	with := strings.TrimSpace(q.Get("with"))
+	found, err := s.desk.Find(r.Context(), s.actor(r), with, 20)
+	if err != nil {
+		return err
+	}
+	a, err := strconv.ParseInt(q.Get("a"), 10, 64)
+	if err != nil {
+		return records.Errorf(records.Invalid, "a=%s is no record; open a record and choose the other from there", clipText(q.Get("a"), 20))
+	}
+	others := map[int64]bool{}
+	for _, m := range found.Matches {
+		if m.WellID != 0 && m.WellID != a {
+			others[m.WellID] = true
+		}
+	}
+	for b := range others {
+		if len(others) == 1 {
+			http.Redirect(w, r, mergeHref(a, b, "", "", backOf(r)), http.StatusSeeOther)
+			return nil
+		}
+	}
+	if len(others) == 0 {
+		return records.Errorf(records.NotFound, "no other record answers to “%s”: type its number, permit or plate as it is recorded", clipText(with, 60))
+	}
+	return records.Errorf(records.Invalid, "%d records answer to “%s”: type the number of one of them in full", len(others), clipText(with, 60))
 }

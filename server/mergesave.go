@@ -1,6 +1,7 @@
 package server
 
 import (
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -116,6 +117,7 @@ func (s *Server) mergeSplit(w http.ResponseWriter, r *http.Request) error {
 	}
 	what := said{Text: s.numberOf(r, sp.Back) + " is a record of its own again."}
 	if sp.Kept != 0 {
+		what.Undo = fmt.Sprintf("/merge/%d/again?back=1&kept=%d&wrote=%t", id, sp.Revision, sp.Wrote)
 		other := s.numberOf(r, sp.Kept)
 		switch {
 		case sp.AsItWas:
@@ -138,4 +140,24 @@ func (s *Server) mergeSplit(w http.ResponseWriter, r *http.Request) error {
 		to = b
 	}
 	return s.done(w, r, to, what)
+}
+
+// mergeAgain answers /merge/{id}/again: a split that was a mistake is undone.
+func (s *Server) mergeAgain(w http.ResponseWriter, r *http.Request) error {
+	id, err := idOf(r)
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	var rev [2]int64
+	for i, name := range []string{"back", "kept"} {
+		if rev[i], err = strconv.ParseInt(q.Get(name), 10, 64); err != nil || rev[i] <= 0 {
+			return records.Errorf(records.Invalid, "%s=%s is no revision; merge the two anew", name, clipText(q.Get(name), 20))
+		}
+	}
+	kept, err := s.desk.MergeAgain(r.Context(), s.actor(r), id, rev[0], rev[1], q.Get("wrote") == "true")
+	if err != nil {
+		return err
+	}
+	return s.done(w, r, historyPath(kept), said{Text: "Merged again: " + s.numberOf(r, kept) + " is kept."})
 }

@@ -107,6 +107,7 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/merge", s.page(s.mergeHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/merge", s.page(s.mergePost)).Methods("POST")
 	r.HandleFunc("/merge/{id:[0-9]+}/split", s.page(s.mergeSplit)).Methods("POST")
+	r.HandleFunc("/merge/{id:[0-9]+}/again", s.page(s.mergeAgain)).Methods("POST")
 
 	// Plates and their records.
 	r.HandleFunc("/plates", s.page(s.platesHome)).Methods("GET", "HEAD")

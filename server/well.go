@@ -60,7 +60,8 @@ func idOf(r *http.Request) (int64, error) {
 
 // wellByUID answers /well/{uid}: the public name leads to the record.
 func (s *Server) wellByUID(w http.ResponseWriter, r *http.Request) error {
-	id, err := s.desk.WellIDByUID(r.Context(), s.actor(r), mux.Vars(r)["uid"])
+	// One that was taken out leads to its history: a plate outlives records.
+	id, err := s.desk.HistoryID(r.Context(), s.actor(r), mux.Vars(r)["uid"])
 	if err != nil {
 		return err
 	}

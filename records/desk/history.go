@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -180,6 +181,22 @@ func imageOf(ctx context.Context, v records.StoreView, id, revision int64) (*rec
 	return nil, records.Errorf(records.NotFound, "the record has no revision %d", revision)
 }
 
+// HistoryID finds the key under which the history of a record is read, by its
+// public name: the present one, else the one that it had last.
+func (d *Desk) HistoryID(ctx context.Context, actor records.Actor, uid string) (int64, error) {
+	return look(ctx, d, actor, func(v records.StoreView) (int64, error) {
+		id, err := v.WellIDByUID(ctx, uid)
+		if records.CodeOf(err) != records.NotFound || err == nil {
+			return id, err
+		}
+		keys, kerr := v.FormerKeys(ctx, uid)
+		if kerr != nil || len(keys) == 0 {
+			return 0, errors.Join(kerr, err)
+		}
+		return keys[0], nil
+	})
+}
+
 // WhereTo finds where an old address of a record leads: the key of the record
 // that came back under another, or of the one that it was merged into.
 func (d *Desk) WhereTo(ctx context.Context, actor records.Actor, id int64) (int64, error) {
@@ -229,14 +246,33 @@ func (d *Desk) RestoreState(ctx context.Context, actor records.Actor, id, key, r
 			}
 			w.Revision = 0
 		}
-		why := fmt.Sprintf("revision %d restored", revision)
-		if err := tx.PutWell(ctx, &w, why); err != nil {
+		back := w.ID == 0
+		if err := tx.PutWell(ctx, &w, fmt.Sprintf("revision %d restored", revision)); err != nil {
 			return err
 		}
 		now, rev = w.ID, w.Revision
-		return nil
+		if !back {
+			return nil
+		}
+		return linkAgain(ctx, tx, id, w.ID)
 	})
 	return now, rev, err
+}
+
+// linkAgain gives a record that came back the plates that it had when it was
+// taken out.
+func linkAgain(ctx context.Context, tx records.StoreTx, was, now int64) error {
+	lost, err := tx.PlatesOnce(ctx, was)
+	if err != nil {
+		return err
+	}
+	for _, p := range lost {
+		p.WellID = now
+		if err := tx.PutPlate(ctx, p, "its well's record came back"); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // TakenOut lists records that were taken out, the latest first, and how many

@@ -181,13 +181,9 @@ func (m *Merged) write(ctx context.Context, tx records.StoreTx, ask *MergeAsk, a
 		}
 		merge.After = m.Well.Revision
 	}
-	for i := range b.Plates {
-		p := b.Plates[i]
-		p.WellID = a.ID
-		if err := tx.PutPlate(ctx, &p, "its well's record was merged into "+wellName(a)); err != nil {
-			return err
-		}
-		merge.Plates = append(merge.Plates, p.ID)
+	var err error
+	if merge.Plates, err = movePlates(ctx, tx, b, a); err != nil {
+		return err
 	}
 	out := fmt.Sprintf("merged into %s", wellName(a))
 	if ask.How == records.MergedTwin {
@@ -197,8 +193,7 @@ func (m *Merged) write(ctx context.Context, tx records.StoreTx, ask *MergeAsk, a
 		out += ": " + ask.Why
 	}
 	// While both are there, since a pair is of two records.
-	verdict := map[string]string{records.MergedFields: records.PairMerged, records.MergedWorks: records.PairWorks, records.MergedTwin: records.PairTwin}[ask.How]
-	if err := decide(ctx, tx, a, b, verdict, ask.Why); err != nil {
+	if err := decide(ctx, tx, a, b, verdictOf[ask.How], ask.Why); err != nil {
 		return err
 	}
 	if err := tx.RemoveWell(ctx, b.ID, b.Revision, out); err != nil {
@@ -209,4 +204,20 @@ func (m *Merged) write(ctx context.Context, tx records.StoreTx, ask *MergeAsk, a
 	}
 	m.ID = merge.ID
 	return nil
+}
+
+// verdictOf says what was decided of two records that became one.
+var verdictOf = map[string]string{records.MergedFields: records.PairMerged, records.MergedWorks: records.PairWorks, records.MergedTwin: records.PairTwin}
+
+// movePlates links the plates of one record to another, and gives their keys.
+func movePlates(ctx context.Context, tx records.StoreTx, from, to *records.Well) (ids []int64, err error) {
+	for i := range from.Plates {
+		p := from.Plates[i]
+		p.WellID = to.ID
+		if err := tx.PutPlate(ctx, &p, "its well's record was merged into "+wellName(to)); err != nil {
+			return nil, err
+		}
+		ids = append(ids, p.ID)
+	}
+	return ids, nil
 }

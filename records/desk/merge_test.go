@@ -1,7 +1,9 @@
 package desk_test
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -133,6 +135,84 @@ func TestMergeAndSplit(t *testing.T) {
 	sound(t, d)
 }
 
+// A split that was a mistake is undone, and the merge can still be split.
+func TestMergeAgain(t *testing.T) {
+	d, _ := newDesk(t)
+	a, b, _, _ := twoOfOneWell(t, d)
+	m := mergeTwo(t, d, desk.MergeAsk{Keep: a.ID, Out: b.ID, KeepRevision: 1, OutRevision: 1, How: records.MergedFields, Choose: map[string]records.Word{"number": records.SecondWord}})
+	s, err := d.SplitMerge(t.Context(), me, m.ID, "")
+	if err != nil || !s.Wrote {
+		t.Fatal(s, err)
+	}
+	if _, err := d.MergeAgain(t.Context(), me, m.ID, 2, s.Revision, true); records.CodeOf(err) != records.Conflict {
+		t.Errorf("stale: %v", err)
+	}
+	kept, err := d.MergeAgain(t.Context(), me, m.ID, 1, s.Revision, s.Wrote)
+	if err != nil || kept != a.ID {
+		t.Fatal(kept, err)
+	}
+	if w := sheetOf(t, d, a.ID); w.Number != "OLD 7" || w.Remarks != "by the road" || len(w.Plates) != 1 {
+		t.Errorf("merged again: %+v", w)
+	}
+	if id, err := d.WellIDByUID(t.Context(), me, b.UID); err != nil || id != a.ID {
+		t.Errorf("the old name leads to %d, %v", id, err)
+	}
+	if _, err := d.MergeAgain(t.Context(), stranger, m.ID, 1, 1, true); records.CodeOf(err) != records.Forbidden {
+		t.Errorf("a stranger: %v", err)
+	}
+	h, err := d.History(t.Context(), me, a.ID)
+	if err != nil || len(h.Merges) != 2 || !h.Merges[0].SplitAt.IsZero() {
+		t.Fatalf("merges: %+v, %v", h, err)
+	}
+	if s, err = d.SplitMerge(t.Context(), me, h.Merges[0].ID, ""); err != nil {
+		t.Fatal(err)
+	}
+	if w := sheetOf(t, d, a.ID); w.Number != "T-1" || w.Remarks != "" || sheetOf(t, d, s.Back).Number != "OLD 7" {
+		t.Errorf("split once more: %+v", w)
+	}
+	sound(t, d)
+}
+
+// What goes out tells the names under which a record was known.
+func TestGiveOutTellsMergedNames(t *testing.T) {
+	d, _ := newDesk(t)
+	a, b, _, _ := twoOfOneWell(t, d)
+	mergeTwo(t, d, desk.MergeAsk{Keep: a.ID, Out: b.ID, KeepRevision: 1, OutRevision: 1, How: records.MergedTwin})
+	n := 0
+	err := d.GiveOut(t.Context(), me, nil, false, func(w *records.Well, _ int64) error {
+		n++
+		if diff := cmp.Diff([]records.Member{{Name: "merged_uids", JSON: `["` + b.UID + `"]`}}, w.Extra); diff != "" {
+			t.Errorf("told:\n%s", diff)
+		}
+		return nil
+	})
+	if err != nil || n != 1 {
+		t.Errorf("%d records went out, %v", n, err)
+	}
+	if w := sheetOf(t, d, a.ID); w.Extra != nil {
+		t.Errorf("the record itself holds %v", w.Extra)
+	}
+}
+
+// A merge that the file does not bear out is told by check.
+func TestCheckFindsBrokenMerges(t *testing.T) {
+	d, path := newDesk(t)
+	a, b, _, _ := twoOfOneWell(t, d)
+	mergeTwo(t, d, desk.MergeAsk{Keep: a.ID, Out: b.ID, KeepRevision: 1, OutRevision: 1, How: records.MergedTwin})
+	sound(t, d)
+	damage(t, path, fmt.Sprintf("UPDATE merges SET revision = 9, into_uid = 'nobody'; UPDATE pair_decisions SET uid_a = '0', reasons = '['; INSERT INTO found_pairs VALUES ('a', 'b', 1, 2, 0.5, '[')"))
+	r, err := d.Check(t.Context(), me, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := fmt.Sprint(r.Problems)
+	for _, words := range []string{"the image of the record that was taken out is not there", "was never there", "names one that was never there", "reasons of a decision", "reasons of a likely pair"} {
+		if !strings.Contains(told, words) {
+			t.Errorf("check does not tell %q: %s", words, told)
+		}
+	}
+}
+
 func TestMergeRefuses(t *testing.T) {
 	d, _ := newDesk(t)
 	a, b, _, _ := twoOfOneWell(t, d)
@@ -218,6 +298,9 @@ func TestRestoreState(t *testing.T) {
 	if _, _, err := d.RestoreState(t.Context(), me, a.ID, b.ID, 1, 3); records.CodeOf(err) != records.Invalid {
 		t.Errorf("a state of another record: %v", err)
 	}
+	if err := d.SavePlate(t.Context(), me, &records.Plate{Number: "77", WellID: a.ID, LinkedBy: "a clerk"}, ""); err != nil {
+		t.Fatal(err)
+	}
 	if err := d.Remove(t.Context(), me, a.ID, 3, "a mistake"); err != nil {
 		t.Fatal(err)
 	}
@@ -228,6 +311,9 @@ func TestRestoreState(t *testing.T) {
 	id, rev, err = d.RestoreState(t.Context(), me, a.ID, a.ID, 2, 0)
 	if err != nil || id == a.ID || rev != 1 || sheetOf(t, d, id).Number != "T-2" || sheetOf(t, d, id).UID != a.UID {
 		t.Errorf("brought back as %d at %d: %v", id, rev, err)
+	}
+	if w := sheetOf(t, d, id); len(w.Plates) != 1 || w.Plates[0].LinkedBy != "a clerk" {
+		t.Errorf("its plate did not come back with it: %+v", w.Plates)
 	}
 	h, err := d.History(t.Context(), me, a.ID)
 	if err != nil || h.ID != id || len(h.States) != 4 {

@@ -14,6 +14,7 @@ type Split struct {
 	AsItWas  bool     // the kept record could not go back: see Faults
 	Faults   []records.Fault
 	Revision int64 // of the kept record
+	Wrote    bool  // whether the kept record was written
 }
 
 // SplitMerge takes a merge back, even years later: the record that was taken
@@ -92,8 +93,76 @@ func (d *Desk) apart(ctx context.Context, tx records.StoreTx, m *records.Merge, 
 	if err := tx.PutWell(ctx, w, "split from "+other+" again"); err != nil {
 		return err
 	}
-	s.Revision = w.Revision
+	s.Revision, s.Wrote = w.Revision, true
 	return nil
+}
+
+// MergeAgain undoes a split that was a mistake, as long as nobody wrote either
+// of the two records since: both revisions must be those that the split left.
+// wrote says whether the split wrote the kept record.
+func (d *Desk) MergeAgain(ctx context.Context, actor records.Actor, id, backRevision, keptRevision int64, wrote bool) (kept int64, err error) {
+	if err := d.Permit(actor, Edit); err != nil {
+		return 0, err
+	}
+	err = d.update(ctx, actor, func(tx records.StoreTx) error {
+		m, err := tx.Merge(ctx, id)
+		if err != nil {
+			return err
+		}
+		if m.SplitAt.IsZero() {
+			return records.Errorf(records.Conflict, "the two records are merged already")
+		}
+		a, err := recordAt(ctx, tx, m.IntoUID, keptRevision)
+		if err != nil {
+			return err
+		}
+		b, err := recordAt(ctx, tx, m.UID, backRevision)
+		if err != nil {
+			return err
+		}
+		kept = a.ID
+		if wrote {
+			image, err := imageOf(ctx, tx, a.ID, keptRevision-1)
+			if err != nil {
+				return err
+			}
+			w := *image
+			w.ID, w.Revision, w.Plates = a.ID, a.Revision, nil
+			if err := tx.PutWell(ctx, &w, "merged with "+wellName(b)+" again"); err != nil {
+				return err
+			}
+		}
+		again := *m
+		again.ID, again.WellID, again.Revision, again.Why = 0, b.ID, b.Revision, "the split was taken back"
+		if again.Plates, err = movePlates(ctx, tx, b, a); err != nil {
+			return err
+		}
+		if err := tx.RemoveWell(ctx, b.ID, b.Revision, "merged into "+wellName(a)+" again"); err != nil {
+			return err
+		}
+		if err := tx.PutMerge(ctx, &again); err != nil {
+			return err
+		}
+		return decidePair(ctx, tx, m.UID, m.IntoUID, verdictOf[m.How], again.Why)
+	})
+	return kept, err
+}
+
+// recordAt is the record that bears a public name itself, which must be at a
+// revision.
+func recordAt(ctx context.Context, tx records.StoreTx, uid string, revision int64) (*records.Well, error) {
+	id, err := ownID(ctx, tx, uid)
+	if err != nil {
+		return nil, err
+	}
+	if id == 0 {
+		return nil, records.Errorf(records.NotFound, "one of the two records is no longer there")
+	}
+	w, err := tx.Well(ctx, id)
+	if err == nil && w.Revision != revision {
+		return nil, records.Errorf(records.Conflict, "%s was changed since the two were split: merge them anew", wellName(w))
+	}
+	return w, err
 }
 
 // platesBack links the plates that moved along to the record that came back.

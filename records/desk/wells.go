@@ -105,30 +105,10 @@ func (d *Desk) Revisions(ctx context.Context, actor records.Actor, id int64) (re
 // Restore makes an earlier state the current one. It is a write like any
 // other: the state that it replaces is kept, and current must be the revision
 // that the person saw. A record that was taken out comes back as a new one
-// under its public name.
+// under its public name, with the plates that it had. See RestoreState.
 func (d *Desk) Restore(ctx context.Context, actor records.Actor, id, revision, current int64) error {
-	if err := d.Permit(actor, Edit); err != nil {
-		return err
-	}
-	return d.update(ctx, actor, func(tx records.StoreTx) error {
-		revs, err := tx.Revisions(ctx, id)
-		if err != nil {
-			return err
-		}
-		for _, r := range revs {
-			if r.Revision == revision {
-				w := r.Image
-				w.ID, w.Revision = id, current
-				if _, err := tx.Well(ctx, id); records.CodeOf(err) == records.NotFound {
-					w.ID, w.Revision = 0, 0
-				} else if err != nil {
-					return err
-				}
-				return tx.PutWell(ctx, w, fmt.Sprintf("revision %d restored", revision))
-			}
-		}
-		return records.Errorf(records.NotFound, "the record has no revision %d", revision)
-	})
+	_, _, err := d.RestoreState(ctx, actor, id, id, revision, current)
+	return err
 }
 
 // Remove takes a record out; its last state is kept and can be restored.

@@ -136,6 +136,14 @@ func mergedNames(t *testing.T, s records.Store) {
 
 func takenOut(t *testing.T, s records.Store) {
 	a, b, c := threeWells(t, s)
+	kept, moved := records.Plate{Number: "1", WellID: b.ID, LinkedBy: "a clerk"}, records.Plate{Number: "2", WellID: b.ID, LinkedBy: "a clerk"}
+	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
+		if err := errors.Join(tx.PutPlate(ctx, &kept, ""), tx.PutPlate(ctx, &moved, "")); err != nil {
+			return err
+		}
+		moved.WellID = c.ID // somebody linked it elsewhere before
+		return tx.PutPlate(ctx, &moved, "")
+	})
 	for _, w := range []*records.Well{a, b} {
 		write(t, s, func(ctx context.Context, tx records.StoreTx) error {
 			return tx.RemoveWell(ctx, w.ID, w.Revision, "out with "+w.Number)
@@ -161,6 +169,17 @@ func takenOut(t *testing.T, s records.Store) {
 	list(0, 9, "B: out with B", "A: out with A")
 	list(1, 9, "A: out with A")
 	list(0, 1, "B: out with B")
+	look(t, s, func(ctx context.Context, v records.StoreView) error {
+		lost, err := v.PlatesOnce(ctx, b.ID)
+		if len(lost) != 1 || lost[0].Number != "1" || lost[0].WellID != 0 || lost[0].LinkedBy != "a clerk" {
+			t.Errorf("plates that lost their link with B: %+v", lost)
+		}
+		none, err2 := v.PlatesOnce(ctx, a.ID)
+		if len(none) != 0 {
+			t.Errorf("plates that lost their link with A: %+v", none)
+		}
+		return errors.Join(err, err2)
+	})
 	back := *b
 	back.ID, back.Revision = 0, 0
 	write(t, s, func(ctx context.Context, tx records.StoreTx) error { return tx.PutWell(ctx, &back, "") })

@@ -47,7 +47,25 @@ func (v *view) FormerKeys(ctx context.Context, uid string) (ids []int64, err err
 	return ids, err
 }
 
-// out picks the latest time that each record was taken out that is not back.
+// PlatesOnce implements records.HistoryView.
+func (v *view) PlatesOnce(ctx context.Context, wellID int64) (out []*records.Plate, err error) {
+	err = each(ctx, v, "SELECT "+plateColumns+`, ifnull(r.linked_by, ''), ifnull(r.linked_at, '') FROM plates p
+		JOIN plate_revisions r ON r.plate_id = p.id AND r.revision = p.revision - 1
+		WHERE p.well_id IS NULL AND r.well_id = ? AND EXISTS (SELECT 1 FROM removed m WHERE m.well_id = r.well_id) ORDER BY p.id`, []any{wellID}, func(rows *sql.Rows) error {
+		var by, at string
+		p, err := v.scanPlate(rows, &by, &at)
+		if err != nil {
+			return err
+		}
+		p.LinkedBy = by
+		p.LinkedAt, err = parseTime(at)
+		out = append(out, p)
+		return err
+	})
+	return out, err
+}
+
+// takenOut picks the latest time that each record was taken out that is not back.
 // What was staged and never published has no image, and was never seen.
 const takenOut = ` FROM removed r JOIN revisions i ON i.well_id = r.well_id
 	AND i.revision = (SELECT max(revision) FROM revisions WHERE well_id = r.well_id)
