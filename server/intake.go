@@ -244,7 +244,7 @@ func formatWords(l *importer.Look) string {
 	case l.Format == importer.CSV:
 		return "a table of text (CSV)"
 	}
-	return strings.ToUpper(l.Format.String())
+	return "a workbook (" + strings.ToUpper(l.Format.String()) + ")"
 }
 
 // sheetViewOf shows a table.

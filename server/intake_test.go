@@ -13,6 +13,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"tallybook/records"
 	"tallybook/records/desk"
 )
 
@@ -122,6 +123,9 @@ func TestIntakePages(t *testing.T) {
 	}
 	again := w.mustFile("mended.csv", strings.Replace(refused.body, "three hundred", "300", 1))
 	w.get(again + "/columns?mapping=nothing").is(http.StatusNotFound)
+	if f := w.get(again + "/columns").is(200).sound().says("filled in as intake 1").columnsForm(); f.Get("s0.c3.in") != "ft" {
+		t.Errorf("filled in as before it gives %v", f)
+	}
 	f2 := w.get(again + "/columns?mapping=county").is(200).sound().says("Remembered").columnsForm()
 	if f2.Get("s0.c3.in") != "ft" {
 		t.Errorf("the remembered mapping gives %v", f2)
@@ -201,16 +205,9 @@ func TestIntakeOfALaterCopy(t *testing.T) {
 		return w.over(at).is(http.StatusSeeOther).header.Get("Location")
 	}
 	first := take("county 2025.csv", fourWells, "")
-	found, err := w.desk.Find(t.Context(), desk.LocalPerson(), "N-1", 3)
-	if err != nil || len(found.Matches) == 0 {
-		t.Fatal(err)
-	}
-	sheet, err := w.desk.Well(t.Context(), desk.LocalPerson(), found.Matches[0].WellID)
-	if err != nil {
-		t.Fatal(err)
-	}
-	sheet.Well.Owner.Name = "The office knows better"
-	w.save(sheet.Well, "")
+	well1 := w.numbered(t, "N-1")
+	well1.Owner.Name = "The office knows better"
+	w.save(well1, "")
 	second := take("county 2026.csv", strings.Replace(strings.Replace(fourWells, "Invented One", "Invented Other", 1), "210", "215", 1), first[len("/intakes/"):])
 	page := w.get(second).is(200).sound().says("owner, name: the copy and the office say different things", "The office knows better", "Invented Other", "total depth", "215")
 	w.get(first).is(200).sound().says("is a later copy of it", "cannot be taken back before")
@@ -305,4 +302,18 @@ func workbook(t *testing.T, depth any) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
+}
+
+// numbered is the record with a well number.
+func (w *recordWorld) numbered(t *testing.T, number string) *records.Well {
+	t.Helper()
+	found, err := w.desk.Find(t.Context(), desk.LocalPerson(), number, 3)
+	if err != nil || len(found.Matches) == 0 {
+		t.Fatalf("%s: %v", number, err)
+	}
+	sheet, err := w.desk.Well(t.Context(), desk.LocalPerson(), found.Matches[0].WellID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sheet.Well
 }

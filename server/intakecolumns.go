@@ -94,6 +94,16 @@ func (s *Server) intakeColumns(w http.ResponseWriter, r *http.Request) error {
 		m, notes = k.Mapping.Applied(l)
 	}
 	if m == nil {
+		var before *records.Batch
+		if m, before, err = s.desk.MappingBefore(r.Context(), s.actor(r), f, l); err != nil {
+			return err
+		}
+		if m != nil {
+			m, notes = m.Applied(l)
+			notes = append(notes, fmt.Sprintf("The form is filled in as intake %d, “%s”, was read.", before.ID, before.Source))
+		}
+	}
+	if m == nil {
 		m = importer.Guess(l)
 	}
 	p := s.columnsPageOf(r, f, l, m, known)

@@ -29,6 +29,7 @@ type reportPage struct {
 	Verdict  string
 	None     bool // no row would be accepted
 	Report   *reportView
+	Speaks   []string // what its rows speak for
 }
 
 // workView is what goes on.
@@ -119,6 +120,9 @@ func (s *Server) intakeReport(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		p.tell(f)
+		for _, why := range report.About.Speaks {
+			p.Speaks = append(p.Speaks, capital(why))
+		}
 		if p.Report, err = reportViewOf(r, report, p.Head.Path); err != nil {
 			return err
 		}

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"regexp"
+	"slices"
 	"sort"
 	"strings"
 
@@ -127,11 +128,23 @@ func (d *Desk) TrySent(ctx context.Context, actor records.Actor, token string, m
 	if err != nil {
 		return nil, err
 	}
-	t := &Tried{Notes: src.Notes()}
-	if h := src.Habits(); h != nil {
-		t.Proposals = h.Proposals
-	}
+	t := &Tried{}
+	t.Notes, t.Proposals = saidOf(src)
 	return t, src.Close()
+}
+
+// saidOf is what a source takes for granted, and what its rows together speak
+// for, which is not said twice.
+func saidOf(src *importer.Source) (notes []string, proposals []importer.Proposal) {
+	if h := src.Habits(); h != nil {
+		proposals = h.Proposals
+	}
+	for _, n := range src.Notes() {
+		if !slices.ContainsFunc(proposals, func(p importer.Proposal) bool { return strings.HasSuffix(n, p.Why) }) {
+			notes = append(notes, n)
+		}
+	}
+	return notes, proposals
 }
 
 // Before is an intake that a file may be a later copy of.
@@ -173,6 +186,44 @@ func (d *Desk) CameBefore(ctx context.Context, actor records.Actor, s *Sent) ([]
 	}
 	sort.SliceStable(out, func(i, j int) bool { return rank(&out[i]) < rank(&out[j]) })
 	return out, nil
+}
+
+// mostBefore is how many earlier intakes are asked for their mapping.
+const mostBefore = 6
+
+// MappingBefore finds the mapping by which a file like this one was read when
+// it was taken in: of the same columns, the one of a like name first. nil: there
+// is none.
+func (d *Desk) MappingBefore(ctx context.Context, actor records.Actor, s *Sent, l *importer.Look) (*importer.Mapping, *records.Batch, error) {
+	before, err := d.CameBefore(ctx, actor, s)
+	if err != nil {
+		return nil, nil, err
+	}
+	stem := nameStem(strings.TrimPrefix(s.Name, refusedName))
+	sort.SliceStable(before, func(i, j int) bool {
+		return nameStem(before[i].Batch.Source) == stem && nameStem(before[j].Batch.Source) != stem
+	})
+	for i := range before[:min(len(before), mostBefore)] {
+		b := &before[i].Batch
+		r, err := d.IntakeReport(ctx, actor, b.ID)
+		if records.CodeOf(err) == records.NotFound && err != nil {
+			continue
+		}
+		if err != nil {
+			return nil, nil, err
+		}
+		if r.About.Mapping == "" {
+			continue
+		}
+		m, err := importer.ReadMapping([]byte(r.About.Mapping))
+		if err != nil {
+			continue // of an earlier version
+		}
+		if there, all, _ := m.Fit(l); all > 0 && there == all {
+			return m, b, nil
+		}
+	}
+	return nil, nil, nil
 }
 
 // nameStem is a file's name without its ending, figures and what stands

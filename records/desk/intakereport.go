@@ -21,7 +21,7 @@ const (
 	mostReport  = 64 << 20  // bytes, before they are compressed
 	mostRefused = 256 << 20 // bytes, compressed
 	mostRaw     = 4 << 10   // bytes of one row that are shown
-	mostCauses  = 400
+	mostCauses  = 60
 )
 
 // ReportRow is a row of a file with something to tell: it was refused, or
@@ -52,6 +52,7 @@ type IntakeAbout struct {
 	Mapping string               `json:"mapping,omitempty"` // the mapping by which it was read, JSON
 	Named   string               `json:"named,omitempty"`   // its name, where it has one
 	Causes  []Cause              `json:"causes,omitempty"`
+	Speaks  []string             `json:"speaks,omitempty"`  // what its rows together speak for, and nobody decided
 	Listed  int64                `json:"listed"`            // rows in the report
 	Beyond  int64                `json:"beyond,omitempty"`  // rows that it had no room for
 	Kept    int64                `json:"kept"`              // refused rows that are kept as they stood
@@ -60,6 +61,9 @@ type IntakeAbout struct {
 	Heads   []importer.TableHead `json:"heads,omitempty"`   // of its tables
 	Book    bool                 `json:"book,omitempty"`    // it is a workbook, and its refused rows come back as one
 }
+
+// refusedName begins the names of files of refused rows.
+const refusedName = "refused rows of "
 
 // reportWriter gathers the row report of an intake or of a rehearsal.
 type reportWriter struct {
@@ -81,13 +85,17 @@ func newReportWriter(src *importer.Source, name string) *reportWriter {
 	w := &reportWriter{causes: map[causeKey]*Cause{}, refused: &refusedTables{}}
 	w.zip = newZip(&w.rows)
 	w.about.Heads, w.about.Book = src.Heads(), src.Format() == importer.XLSX
+	notes, proposals := saidOf(src)
+	for _, p := range proposals {
+		w.about.Speaks = append(w.about.Speaks, p.Why)
+	}
 	main := ""
 	if len(w.about.Heads) > 0 {
 		main = w.about.Heads[0].Sheet
 	}
 	w.refusals = importer.NewRefusals(w.refused.table(main), nil, src)
 	w.refusals.Others(func(sheet string) (io.Writer, error) { return w.refused.table(sheet), nil })
-	w.about.Layout, w.about.Notes, w.about.Name = src.Layout(), src.Notes(), "refused rows of "+name
+	w.about.Layout, w.about.Notes, w.about.Name = src.Layout(), notes, refusedName+name
 	return w
 }
 
@@ -99,7 +107,10 @@ func newZip(w io.Writer) *gzip.Writer {
 	return z
 }
 
-var rowNumbers = regexp.MustCompile(`\[\d+\]`)
+var (
+	rowNumbers = regexp.MustCompile(`\[\d+\]`)
+	figures    = regexp.MustCompile(`-?\d+(\.\d+)?`) // by which alone mends of one sort differ
+)
 
 // add takes a row with faults; well is the record that it became, 0 for none.
 func (w *reportWriter) add(r *importer.Row, well int64) error {
@@ -135,7 +146,7 @@ func (w *reportWriter) add(r *importer.Row, well int64) error {
 func (w *reportWriter) count(r *importer.Row) {
 	seen := map[causeKey]bool{}
 	for _, f := range r.Faults {
-		k := causeKey{rowNumbers.ReplaceAllString(f.Field, ""), f.Mend, f.Severity == records.Refusal}
+		k := causeKey{rowNumbers.ReplaceAllString(f.Field, ""), figures.ReplaceAllString(f.Mend, "0"), f.Severity == records.Refusal}
 		if seen[k] {
 			continue
 		}
