@@ -175,6 +175,9 @@ func (s *Server) editShow(w http.ResponseWriter, r *http.Request, f *editForm, x
 	p.Parts, p.Rest = v.parts(), v.faults.rest
 	p.Column = s.typedColumn(x.out.Well, f, themeOf(r))
 	p.Map = s.editMapOf(r, f, x.out.Well)
+	if t := staleWords(x.out.Stale); t != "" && p.Told == "" {
+		p.Told = t
+	}
 	var err error
 	if p.Drafts, p.KeptAt, err = s.draftsBeside(r, f); err != nil {
 		return err
@@ -183,6 +186,17 @@ func (s *Server) editShow(w http.ResponseWriter, r *http.Request, f *editForm, x
 		x.status = http.StatusOK
 	}
 	return s.showAs(w, "edit", p, x.status)
+}
+
+// staleWords tells somebody who is typing that the record is another by now.
+func staleWords(s *desk.Stale) string {
+	switch {
+	case s == nil:
+		return ""
+	case s.Gone:
+		return orElse(s.By, "Somebody") + " took this record out meanwhile. When you save you are asked whether it comes back."
+	}
+	return orElse(s.By, "Somebody") + " saved this record meanwhile. When you save, both versions are brought together and shown."
 }
 
 // firstBad is the first field of the form that refuses the record.
@@ -214,8 +228,18 @@ func firstBad(v *editView) string {
 	return ""
 }
 
-// typedColumn draws the log as it is typed.
+// drawable says whether a record tells a depth that can be drawn.
+func drawable(w *records.Well) bool {
+	_, logged := w.LastLogged()
+	_, cased := w.CasingSeat()
+	return logged || cased || w.TotalDepth.Known() || w.Bedrock.Known() || len(w.Strikes) > 0
+}
+
+// typedColumn draws the log as it is typed; "" while there is nothing to draw.
 func (s *Server) typedColumn(w *records.Well, f *editForm, theme draw.Theme) template.HTML {
+	if !drawable(w) {
+		return ""
+	}
 	data := draw.ColumnOf(w, records.DerivePicks(w, s.desk.Vocabulary()), s.desk.Vocabulary())
 	o := columnOptions(f.In, theme, columnWidth)
 	o.Prefix = "typed"

@@ -138,6 +138,25 @@ func TestEditPagesInABrowser(t *testing.T) {
 			}
 		}
 	}
+	// A log pasted into a row becomes rows, cells of a spreadsheet behind them;
+	// a click on the map is the place.
+	paste := func(id, text string) {
+		t.Helper()
+		evaluate[bool](t, ctx, fmt.Sprintf(`(() => { const d = new DataTransfer(); d.setData("text/plain", %q); const f = document.querySelector(%q); f.focus(); return !f.dispatchEvent(new ClipboardEvent("paste", {clipboardData: d, bubbles: true, cancelable: true})); })()`, text, id))
+	}
+	if err := chromedp.Do(ctx, chromedp.Navigate(s.URL+"/well/new")); err != nil {
+		t.Fatal(err)
+	}
+	words := `[...document.querySelectorAll('[data-list="strata"] [name$=".description"]')].map((f) => f.value).filter(Boolean).join("|")`
+	paste("#e-strata-0-top", "0-12 brn clay; 12-40 hardpan, wtr @ 30 2 gpm; 40-305 gry gneiss")
+	until(t, ctx, "the log is in rows", words+` === "brn clay|hardpan, wtr @ 30 2 gpm|gry gneiss" && document.querySelector('[name="strikes[0].depth"]').value === "30"`)
+	paste("#e-strata-3-top", "305\t310\tquartz\n310\t400\tgneiss")
+	until(t, ctx, "the cells are in rows", words+` === "brn clay|hardpan, wtr @ 30 2 gpm|gry gneiss|quartz|gneiss" && document.querySelector('[name="strata[4].bottom"]').value === "400" && document.querySelector("#e-strata-4-bottom")`)
+	paste("#e-strata-1-description", "hard, 3 to 5 in, broken") // words of one row
+	if err := chromedp.Do(ctx, chromedp.Click(chromedp.CSS("[data-map-of-place]"))); err != nil {
+		t.Fatal(err)
+	}
+	until(t, ctx, "the place is on the map", `document.querySelector("[data-map-of-place]").src.includes("at=") && document.querySelector("#e-coordinates_given").value.includes(",")`)
 	for _, line := range said() {
 		t.Errorf("the console said: %s", line)
 	}

@@ -28,6 +28,7 @@ type editField struct {
 	Faults                []editFault
 	Focus                 bool
 	Across                bool
+	Private               bool // left off paper
 }
 
 // editUnitChoice is the choice of the unit beside a field, or of a column.
@@ -46,6 +47,7 @@ type editFault struct {
 // editList is a list with its rows.
 type editList struct {
 	Path, Title, One, An string
+	Lead                 string
 	Table                bool
 	Columns              []editColumn
 	Rows                 []editRow
@@ -146,7 +148,7 @@ func (v *editView) parts() []editPart {
 		for _, name := range plan.fields {
 			for _, prop := range propsOf(name) {
 				if !prop.Private || v.private {
-					p.Fields = append(p.Fields, v.field(prop, prop.Path, editLabel(prop)))
+					p.Fields = append(p.Fields, sentences(v.field(prop, prop.Path, editLabel(prop))))
 				}
 			}
 		}
@@ -158,9 +160,19 @@ func (v *editView) parts() []editPart {
 	return out
 }
 
+// sentences begins each fault of a field as one.
+func sentences(f editField) editField {
+	out := make([]editFault, len(f.Faults))
+	for i, x := range f.Faults {
+		out[i] = editFault{x.Bad, capital(x.Text)}
+	}
+	f.Faults = out
+	return f
+}
+
 // field is one field of the form.
 func (v *editView) field(p editProp, name, label string) editField {
-	f := editField{ID: fieldID(name), Name: name, Label: label, Hint: editHints[p.Path], Value: v.form.Typed[name], Faults: v.faults.byField[name], Focus: name == v.focus}
+	f := editField{ID: fieldID(name), Name: name, Label: label, Hint: editHints[p.Path], Value: v.form.Typed[name], Faults: v.faults.byField[name], Focus: name == v.focus, Private: p.Private}
 	switch {
 	case p.Quantity != nil:
 		f.Class = "figure"
@@ -217,7 +229,7 @@ func (v *editView) unit(p editProp, name, label string) *editUnitChoice {
 var fewRows = map[string]int{"strata": 3, "casing": 1, "strikes": 1}
 
 func (v *editView) list(list string) editList {
-	l := editList{Path: list, Title: editTitle(list), One: editOne(list), Faults: v.faults.byField[list]}
+	l := editList{Path: list, Title: editTitle(list), Lead: editLeads[list], One: editOne(list), Faults: v.faults.byField[list]}
 	if l.An = "a"; list == "casing" || list == "grout" { // stuff, not a thing
 		l.An = ""
 	}

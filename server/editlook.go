@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"tallybook/records"
 )
@@ -14,6 +15,7 @@ type editSeen struct {
 	Column string      `json:"column"` // SVG
 	At     string      `json:"at"`     // the position as it was read; "" where there is none
 	Bad    int         `json:"bad"`    // how many refuse the record
+	Stale  string      `json:"stale"`  // said where somebody else saved meanwhile
 }
 
 // seenFault is a fault; field is "" where the form has none for it.
@@ -35,10 +37,10 @@ func (s *Server) editLook(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	faults := sortFaults(out.Faults, &out.Reading, f.Typed)
-	seen := editSeen{Faults: []seenFault{}, Column: string(s.typedColumn(out.Well, f, themeOf(r))), Bad: faults.bad}
+	seen := editSeen{Faults: []seenFault{}, Column: string(s.typedColumn(out.Well, f, themeOf(r))), Bad: faults.bad, Stale: staleWords(out.Stale)}
 	for field, list := range faults.byField {
 		for _, x := range list {
-			seen.Faults = append(seen.Faults, seenFault{field, x.Bad, x.Text})
+			seen.Faults = append(seen.Faults, seenFault{field, x.Bad, capital(inRow(field, x.Text))})
 		}
 	}
 	for _, x := range faults.rest {
@@ -48,6 +50,18 @@ func (s *Server) editLook(w http.ResponseWriter, r *http.Request) error {
 		seen.At = latLon(at)
 	}
 	return sendJSON(w, seen)
+}
+
+// inRow begins a fault of a field in a row with the name of its column.
+func inRow(field, text string) string {
+	list, _, _ := strings.Cut(field, "[")
+	_, name, ok := strings.Cut(field, "].")
+	for _, p := range columnsOf(list) {
+		if ok && p.Name == name {
+			return editLabel(p) + " " + text
+		}
+	}
+	return text
 }
 
 // postedID is the record that a form posted by a script is of.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 	"sort"
+	"strings"
 
 	"tallybook/records"
 	"tallybook/records/desk"
@@ -47,7 +48,7 @@ type meetChange struct {
 func (s *Server) editMeet(w http.ResponseWriter, r *http.Request, f *editForm, out *desk.Edited) error {
 	st := out.Stale
 	private := s.desk.Permit(s.actor(r), desk.SeePrivate) == nil
-	p := editMeetPage{Base: s.base(r, "Somebody saved it meanwhile"), Name: f.name(), Action: f.path(), Open: wellHref(f.ID), Form: f,
+	p := editMeetPage{Base: s.base(r, "Somebody saved it meanwhile"), Name: nameOf(st.Base), Action: f.path(), Open: wellHref(f.ID), Form: f,
 		By: orElse(st.By, "somebody"), At: st.At.UTC().Format("2 January 2006 15:04 UTC"), Gone: st.Gone, Against: st.Theirs.Revision}
 	p.Here = p.Open
 	if st.Gone {
@@ -64,7 +65,7 @@ func (s *Server) editMeet(w http.ResponseWriter, r *http.Request, f *editForm, o
 			m.Name = "Position"
 		}
 		m.Options = []choice{{records.Ours.String(), "mine", c.Side == records.Ours}, {records.Theirs.String(), "theirs", c.Side == records.Theirs}}
-		if c.Both {
+		if c.Both && strings.ContainsAny(c.Ours+c.Theirs, " \n") { // words, not a number or a name
 			m.Options = append(m.Options, choice{records.Both.String(), "both, theirs first", c.Side == records.Both})
 		}
 		p.Clashes = append(p.Clashes, m)

@@ -126,7 +126,7 @@ var editLabels = map[string]string{
 	"site.address": "Address of the hole", "access_notes": "The way in", "depth_to_bedrock": "Depth to bedrock, as stated", "stop_reason": "Why drilling stopped",
 	"total_depth": "Total depth drilled", "completed_depth": "Completed depth", "static_level": "Static water level", "yield": "Final yield", "yield_method": "How the yield was found",
 	"strikes_as": "Flows of the strikes are", "counts_for_yield": "Counts in figures of yield", "number": "Well number", "permit_number": "Permit number",
-	"strata[].description": "as the driller wrote it", "strata[].color": "colour", "strata[].water": "said of water", "casing[].from": "from, above ground −", "casing[].wall": "wall",
+	"strata[].description": "as the driller wrote it", "strata[].color": "colour", "strata[].water": "said of water", "casing[].wall": "wall",
 	"casing[].outside_diameter": "outside", "casing[].socket_in_rock": "length in rock", "static_levels[].at_rest": "at rest", "yield_tests[].level_before": "level before",
 	"quality[].kind": "what", "quality[].in_field": "measured in the field", "rods[].number": "rod", "works[].report": "its report",
 	"finish.result": "Result of the inspection", "finish.ties": "Ties to fixed points", "pump.type": "Pump", "pump.set_depth": "Pump set at", "pump.power": "Power of the pump",
@@ -163,6 +163,9 @@ var editMany = map[string]string{
 	"strata": "Strata", "casing": "Casing", "bores": "Hole", "screens": "Screens", "grout": "Grout", "strikes": "Water strikes", "static_levels": "Water levels",
 	"yield_tests": "Yield tests", "quality": "Quality of the water", "treatments": "Development, disinfection, hydrofracture", "works": "What was done to the hole", "shifts": "Days of work", "rods": "Rods",
 }
+
+// editLeads are said of lists whose figures need it.
+var editLeads = map[string]string{"casing": "Above ground is less than nothing: from −2 stands two above it.", "static_levels": "A level above ground is less than nothing."}
 
 func editTitle(list string) string {
 	if t, ok := editMany[list]; ok {

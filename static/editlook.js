@@ -16,6 +16,7 @@ export function looking(form, typed) {
       if (mine !== asked) return;
       tell(form, seen.faults);
       draw(figure, seen.column);
+      document.querySelector("[data-stale]").textContent = seen.stale;
       form.dispatchEvent(new CustomEvent("place", { detail: seen.at }));
       form.dataset.looked = String(mine);
     } catch {
@@ -30,8 +31,11 @@ export function looking(form, typed) {
 }
 
 function draw(figure, text) {
-  const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
-  if (svg.localName === "svg") figure?.querySelector("svg")?.replaceWith(document.adoptNode(svg));
+  if (!figure) return;
+  const box = figure.querySelector("[data-log]");
+  const svg = text ? new DOMParser().parseFromString(text, "image/svg+xml").documentElement : null;
+  box.replaceChildren(...(svg?.localName === "svg" ? [document.adoptNode(svg)] : []));
+  figure.querySelector("[data-nolog]").hidden = box.childElementCount > 0;
 }
 
 // Doubts about the row that is being typed wait until it is done.

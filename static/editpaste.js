@@ -59,4 +59,5 @@ function fill(list, values, at) {
     last = row;
     row = row.nextElementSibling?.matches("[data-row]") ? row.nextElementSibling : null;
   }
+  if (list.dataset.list === "strata" && !isBlank(rowsOf(list).at(-1))) add(list); // to type on in
 }
