@@ -14,6 +14,7 @@ import (
 )
 
 // sheetRow is one row of a table, whatever it stands in.
+
 type sheetRow struct {
 	line, offset, size int64
 	raw                []byte   // as it stood; a row of a workbook as CSV
@@ -25,13 +26,16 @@ type sheetRow struct {
 }
 
 // sheetReader gives the rows of a table in their order; io.EOF ends them. What
+
 // it gives stays good.
+
 type sheetReader interface {
 	next() (sheetRow, error)
 	Close() error
 }
 
 // tablePart is one table of a source: a sheet, or a file.
+
 type tablePart struct {
 	name    string // of the sheet, "" for the only table
 	mapping *SheetMapping
@@ -44,6 +48,7 @@ type tablePart struct {
 }
 
 // fileRows reads the rows of a text table for a source of several tables.
+
 type fileRows struct {
 	table *table
 	f     io.Closer
@@ -72,6 +77,7 @@ func (r *fileRows) next() (sheetRow, error) {
 }
 
 // sheetRows reads the rows of a sheet of a workbook.
+
 type sheetRows struct {
 	rows *bookRows
 	plan *plan
@@ -109,6 +115,7 @@ func (r *sheetRows) next() (sheetRow, error) {
 }
 
 // trimCells leaves out the empty cells at the end.
+
 func trimCells(cells []string) []string {
 	for len(cells) > 0 && strings.TrimSpace(cells[len(cells)-1]) == "" {
 		cells = cells[:len(cells)-1]
@@ -117,6 +124,7 @@ func trimCells(cells []string) []string {
 }
 
 // appendCSV writes cells as a record of RFC 4180.
+
 func appendCSV(out []byte, cells []string, delimiter byte) []byte {
 	for i, c := range cells {
 		if i > 0 {
@@ -134,47 +142,15 @@ func appendCSV(out []byte, cells []string, delimiter byte) []byte {
 }
 
 // repeats resolves marks of repetition, which say what the row above says.
-type repeats struct{ above []string }
 
 // resolve writes out the dittos of a row.
-func (r *repeats) resolve(p *plan, s *sheetRow, delimiter byte) {
-	if !p.ditto {
-		return
-	}
-	if s.cells == nil || blank(s.cells) {
-		r.above = nil
-		return
-	}
-	changed := false
-	for i := range s.cells {
-		c := &p.columns[i]
-		if c.rule == nil || !c.rule.Ditto || !isDitto(s.cells[i]) {
-			continue
-		}
-		if r.above == nil {
-			s.fault, s.mend = fmt.Sprintf("column %q repeats the row above (%s), and there is none that can be read", c.name, clip(s.cells[i])), "write out what it stands for"
-			s.cells, s.loose = nil, s.cells
-			return
-		}
-		s.cells[i], changed = r.above[i], true
-	}
-	if changed {
-		s.again = appendCSV(nil, s.cells, delimiter)
-	}
-	r.above = append([]string(nil), s.cells...)
-}
 
 // isDitto says whether a text is a mark of repetition. Common practice, no
+
 // source.
-func isDitto(text string) bool {
-	switch strings.ToLower(strings.TrimSpace(text)) {
-	case `"`, `''`, `""`, `" "`, `' '`, `,,`, "”", "〃", "״", "″", `-"-`, `--"--`, "do", "do.", "ditto", "dto", "dto.", "same", "same as above", "as above":
-		return true
-	}
-	return false
-}
 
 // tableFile makes a part of a text table in a file.
+
 func tableFile(path, sheet string, o *Options, m *SheetMapping, use tableUse) (*tablePart, error) {
 	info, err := os.Stat(path)
 	if err != nil {
@@ -215,6 +191,7 @@ func tableFile(path, sheet string, o *Options, m *SheetMapping, use tableUse) (*
 }
 
 // countOn tells of the bytes that are read.
+
 type countOn struct {
 	r       io.Reader
 	counted func(n int64)
@@ -229,6 +206,7 @@ func (c countOn) Read(p []byte) (int, error) {
 }
 
 // tableSheet makes a part of a sheet of a workbook.
+
 func tableSheet(b *workbook, sheet bookSheet, o *Options, m *SheetMapping, use tableUse) (*tablePart, error) {
 	most := o.limits().rowBytes
 	at := 0
@@ -268,6 +246,7 @@ func tableSheet(b *workbook, sheet bookSheet, o *Options, m *SheetMapping, use t
 }
 
 // bookHead is the header of a sheet.
+
 type bookHead struct {
 	names []string
 	raw   []byte // as CSV, with the row above where the names need it
@@ -278,7 +257,9 @@ type bookHead struct {
 var errNoHeader = errors.New("no header")
 
 // head finds the header of a sheet: the row that is asked for, else the one
+
 // that looks like it.
+
 func (b *workbook) head(sheet bookSheet, most, asked int) (bookHead, error) {
 	rows, err := b.openSheet(sheet, most, nil)
 	if err != nil {
@@ -325,6 +306,7 @@ func widen(cells []string, n int) []string {
 }
 
 // readAllRows calls fn with every row of a part.
+
 func (p *tablePart) readAllRows(ctx context.Context, counted func(n int64), fn func(*sheetRow) error) error {
 	r, err := p.open(counted)
 	if err != nil {

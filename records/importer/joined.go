@@ -5,19 +5,25 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"tallybook/records"
 )
 
 // joined reads a source of several tables, or of one in which a well has
+
 // several rows: one row comes out for each well, with what the others add to
+
 // it, then one for each row whose well is not there.
+
 //
+
 // A row of the wells' table is a row of the source, and so is a row that finds
+
 // no well: rows read = rows accepted + rows refused. A well and the rows that
+
 // go with it are taken in or refused together, and come back together.
+
 type joined struct {
 	context  func() context.Context
 	counted  func(n int64)
@@ -36,6 +42,7 @@ type joined struct {
 }
 
 // PartTally counts the rows of one table of a source.
+
 type PartTally struct {
 	Sheet    string
 	Role     Role
@@ -45,6 +52,7 @@ type PartTally struct {
 }
 
 // newJoined joins the parts of a source; the first is of the wells.
+
 func newJoined(parts []*tablePart, self bool, o *Options, d *featureDecoder) *joined {
 	j := &joined{main: parts[0], sides: parts[1:], self: self, features: d, limits: o.limits()}
 	for _, p := range parts {
@@ -57,6 +65,7 @@ func newJoined(parts []*tablePart, self bool, o *Options, d *featureDecoder) *jo
 }
 
 // begin puts the rows aside that go with the wells, and opens the wells.
+
 func (j *joined) begin() error {
 	j.begun = true
 	if j.aside != nil {
@@ -76,6 +85,7 @@ func (j *joined) begin() error {
 }
 
 // close gives back what is held.
+
 func (j *joined) close() error {
 	var err error
 	if j.rows != nil {
@@ -89,7 +99,9 @@ func (j *joined) close() error {
 }
 
 // putAside keeps a row of a table; of a row of the wells no more than its key,
+
 // to know whether two have the same.
+
 func (j *joined) putAside(part uint16, p *tablePart, r *sheetRow) error {
 	s := spillRow{part: part, line: r.line, key: p.keyOf(r)}
 	if part > 0 {
@@ -108,6 +120,7 @@ func (j *joined) putAside(part uint16, p *tablePart, r *sheetRow) error {
 }
 
 // keyOf is the key of a row, "" where it has none or cannot be read.
+
 func (p *tablePart) keyOf(r *sheetRow) string {
 	cells := r.cells
 	if cells == nil { // what cannot be read as a whole may still say whose it is
@@ -120,6 +133,7 @@ func (p *tablePart) keyOf(r *sheetRow) string {
 }
 
 // split gives the next well, or the next row that has none.
+
 func (j *joined) split(row *Row) error {
 	if !j.begun {
 		if err := j.begin(); err != nil {
@@ -157,6 +171,7 @@ func (j *joined) split(row *Row) error {
 }
 
 // endOfWells goes over to the rows whose wells did not come.
+
 func (j *joined) endOfWells() (err error) {
 	if r, ok := j.rows.(*sheetRows); ok {
 		if n := r.rows.formulaNote(); n != "" {
@@ -172,7 +187,9 @@ func (j *joined) endOfWells() (err error) {
 }
 
 // well fills a row with a well and what belongs to it; false where the row is
+
 // one of a well that came before.
+
 func (j *joined) well(row *Row, r *sheetRow) (bool, error) {
 	key := j.main.keyOf(r)
 	var found []spillRow
@@ -215,6 +232,7 @@ func (j *joined) well(row *Row, r *sheetRow) (bool, error) {
 }
 
 // fill gives a row its place in the source.
+
 func (j *joined) fill(row *Row, r *sheetRow) {
 	j.number++
 	row.Number, row.Line, row.Offset, row.Size, row.Raw = j.number, r.line, r.offset, r.size, r.raw
@@ -222,6 +240,7 @@ func (j *joined) fill(row *Row, r *sheetRow) {
 }
 
 // beside notes the rows that go with a well, so that they come back with it.
+
 func (j *joined) beside(row *Row, found []spillRow, own int64) {
 	for i := range found {
 		f := &found[i]
@@ -247,7 +266,9 @@ func (j *joined) part(i uint16) *tablePart {
 }
 
 // join adds the rows of the other tables to a well. A key that several wells
+
 // have says of none what is its own.
+
 func (j *joined) join(row *Row, key string, found []spillRow) {
 	var same []string
 	for i := range found {
@@ -268,7 +289,9 @@ func (j *joined) join(row *Row, key string, found []spillRow) {
 }
 
 // add has an item made of a row's cells. What is wrong with the row refuses its
+
 // well.
+
 func (j *joined) add(row *Row, f *spillRow, varying []int) {
 	p := j.part(f.part)
 	from := partOrigin{sheet: p.name, line: f.line, plan: p.plan}
@@ -280,6 +303,7 @@ func (j *joined) add(row *Row, f *spillRow, varying []int) {
 }
 
 // alone fills a row with one that has no well.
+
 func (j *joined) alone(row *Row, r *spillRow) {
 	p := j.part(r.part)
 	j.number++
@@ -313,82 +337,19 @@ func (j *joined) decode(row *Row) {
 }
 
 // group makes one well of its rows: what they say of the well itself must
+
 // agree, what they say of its parts is one item each, and columns that nobody
+
 // asked for go to the well where all rows agree and to the items otherwise.
-func (j *joined) group(row *Row, found []spillRow, own *sheetRow) {
-	p := j.main.plan
-	if len(found) == 0 {
-		found = []spillRow{{line: own.line, cells: own.cells}}
-	}
-	cells := slices.Clone(own.cells)
-	var varying []int
-	for i := range p.inFile {
-		c := &p.columns[i]
-		if c.left && !p.made(i) || p.ofItem(i) {
-			continue
-		}
-		first := &found[0]
-		for k := range found {
-			f := &found[k]
-			if f.cells == nil || strings.TrimSpace(f.cells[i]) == "" {
-				continue
-			}
-			if text := strings.TrimSpace(cells[i]); text == "" {
-				cells[i], first = f.cells[i], f
-			} else if text != strings.TrimSpace(f.cells[i]) {
-				if c.mapped || p.made(i) {
-					row.refuse(fmt.Sprintf("%s (column %q)", c.field, c.name), fmt.Sprintf("row %d says %q and row %d says %q of the same well", first.line, clip(text), f.line, clip(f.cells[i])),
-						"write the same in every row of the well, or leave it out of all but the first; or have the mapping keep the column as it stands")
-				} else {
-					varying = append(varying, i)
-				}
-				break
-			}
-		}
-	}
-	for _, i := range varying {
-		cells[i] = ""
-	}
-	for k := range found {
-		j.add(row, &found[k], varying)
-	}
-	row.parts.order()
-	for i := range p.inFile { // what the items say is no part of the well's own row
-		if p.ofItem(i) {
-			cells[i] = ""
-		}
-	}
-	row.cells = cells
-}
 
 // made says whether other columns are made of one.
-func (p *plan) made(i int) bool {
-	return slices.ContainsFunc(p.steps, func(s step) bool { return slices.Contains(s.from, i) })
-}
 
 // ofItem says whether a column gives something of the list of the table's
+
 // role, by itself or by what is made of it.
-func (p *plan) ofItem(i int) bool {
-	is := func(i int) bool { return strings.HasPrefix(p.columns[i].field, string(p.role)+".") }
-	if is(i) {
-		return true
-	}
-	found := false
-	for _, s := range p.steps {
-		if !slices.Contains(s.from, i) {
-			continue
-		}
-		for _, k := range s.into {
-			if p.columns[k].mapped && !is(k) {
-				return false
-			}
-			found = found || is(k)
-		}
-	}
-	return found
-}
 
 // noWells is the error for a source whose tables tell of no wells.
+
 func noWells(names []string) error {
 	return records.Errorf(records.Invalid, "none of the sheets (%s) looks like one of wells; say in a mapping which is", clip(strings.Join(names, ", ")))
 }

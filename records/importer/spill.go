@@ -3,10 +3,8 @@ package importer
 import (
 	"bufio"
 	"bytes"
-	"container/heap"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"hash/maphash"
 	"io"
 	"os"
@@ -17,10 +15,15 @@ import (
 )
 
 // spill holds the rows of the tables that go with the wells, so that those of
+
 // one key can be found: sorted by a digest of the key, in memory as long as
+
 // they are few and in a temporary file otherwise. What is held in memory is
+
 // bounded whatever the number of rows, but for one index entry in each
+
 // spillStride bytes and one bit a row.
+
 type spill struct {
 	dir  string
 	seed maphash.Seed
@@ -40,15 +43,13 @@ type spill struct {
 }
 
 // spillAt is where a row stands in the buffer.
+
 type spillAt struct {
 	hash     uint64
 	seq      int64
 	from, to int
 }
 
-type spillRun struct{ from, to int64 }
-
-// spillMark is a place in the sorted rows from which they can be read.
 type spillMark struct {
 	hash  uint64
 	at    int64
@@ -61,23 +62,13 @@ const (
 )
 
 // spillRow is a row that was put aside.
-type spillRow struct {
-	part  uint16 // which table
-	seq   int64  // its place among all rows put aside
-	line  int64
-	key   string
-	raw   []byte
-	cells []string
-	fault string
-	mend  string
-	place int64 // in the sorted order
-}
 
 func newSpill(dir string, most int) *spill {
 	return &spill{dir: dir, seed: maphash.MakeSeed(), most: most}
 }
 
 // add puts a row aside.
+
 func (s *spill) add(r *spillRow) error {
 	r.seq = s.count
 	s.count++
@@ -91,63 +82,8 @@ func (s *spill) add(r *spillRow) error {
 }
 
 // append writes the row: its length, and its parts each behind its length.
-func (r *spillRow) append(b []byte) []byte {
-	b = binary.AppendUvarint(b, uint64(r.part))
-	b = binary.AppendUvarint(b, uint64(r.seq))
-	b = binary.AppendUvarint(b, uint64(r.line))
-	text := func(t string) {
-		b = binary.AppendUvarint(b, uint64(len(t)))
-		b = append(b, t...)
-	}
-	text(r.key)
-	text(string(r.raw))
-	text(r.fault)
-	text(r.mend)
-	b = binary.AppendUvarint(b, uint64(len(r.cells)))
-	for _, c := range r.cells {
-		text(c)
-	}
-	return b
-}
-
-var errSpill = errors.New("importer: the temporary file holds something else than was written")
 
 // read reads what append wrote.
-func (r *spillRow) read(b []byte) error {
-	number := func() uint64 {
-		v, n := binary.Uvarint(b)
-		if n <= 0 {
-			b = nil
-			return 0
-		}
-		b = b[n:]
-		return v
-	}
-	text := func() string {
-		n := number()
-		if n > uint64(len(b)) {
-			b = nil
-			return ""
-		}
-		t := string(b[:n])
-		b = b[n:]
-		return t
-	}
-	r.part, r.seq, r.line = uint16(number()), int64(number()), int64(number())
-	r.key, r.raw, r.fault, r.mend = text(), []byte(text()), text(), text()
-	n := number()
-	if n > maxColumns*2 || b == nil && n > 0 {
-		return errSpill
-	}
-	if n == 0 {
-		return nil
-	}
-	r.cells = make([]string, n)
-	for i := range r.cells {
-		r.cells[i] = text()
-	}
-	return nil
-}
 
 func (s *spill) sortBuffer() {
 	slices.SortFunc(s.order, func(a, b spillAt) int {
@@ -160,7 +96,9 @@ func (s *spill) sortBuffer() {
 }
 
 // writeSorted writes the buffer's rows in order, each as digest, length and
+
 // bytes.
+
 func (s *spill) writeSorted(w *bufio.Writer) error {
 	s.sortBuffer()
 	var head [16]byte
@@ -179,55 +117,11 @@ func (s *spill) writeSorted(w *bufio.Writer) error {
 }
 
 // flush writes the buffer to the file as a run of its own.
-func (s *spill) flush() error {
-	if s.file == nil {
-		f, err := s.temporary()
-		if err != nil {
-			return err
-		}
-		s.file = f
-	}
-	from := int64(0)
-	if n := len(s.runs); n > 0 {
-		from = s.runs[n-1].to
-	}
-	c := &counter{w: s.file}
-	if err := s.writeSorted(bufio.NewWriterSize(c, 256<<10)); err != nil {
-		return s.failed(err)
-	}
-	s.runs = append(s.runs, spillRun{from, from + c.n})
-	return nil
-}
-
-// temporary makes a file that has no name any more, so that nothing of it is
-// left whatever happens.
-func (s *spill) temporary() (*os.File, error) {
-	f, err := os.CreateTemp(s.dir, "tallybook-intake-*")
-	if err != nil {
-		return nil, s.failed(err)
-	}
-	if err := os.Remove(f.Name()); err != nil {
-		return nil, errors.Join(s.failed(err), f.Close())
-	}
-	return f, nil
-}
 
 func (s *spill) failed(err error) error {
 	return records.WrapError(records.Internal, err, "the rows that go with the wells cannot be put aside in a temporary file: %v", err)
 }
 
-type counter struct {
-	w io.Writer
-	n int64
-}
-
-func (c *counter) Write(p []byte) (int, error) {
-	n, err := c.w.Write(p)
-	c.n += int64(n)
-	return n, err
-}
-
-// finish brings all rows in order.
 func (s *spill) finish() error {
 	if len(s.runs) == 0 {
 		var b bytes.Buffer
@@ -249,54 +143,7 @@ func (s *spill) finish() error {
 }
 
 // merge writes all runs to one file in order.
-func (s *spill) merge() error {
-	out, err := s.temporary()
-	if err != nil {
-		return err
-	}
-	s.final = out
-	c := &counter{w: out}
-	w := bufio.NewWriterSize(c, 256<<10)
-	var h spillHeap
-	for i, r := range s.runs {
-		in := &spillStream{r: bufio.NewReaderSize(io.NewSectionReader(s.file, r.from, r.to-r.from), 64<<10), run: i}
-		if err := in.next(); err == nil {
-			h = append(h, in)
-		} else if !errors.Is(err, io.EOF) {
-			return s.failed(err)
-		}
-	}
-	heap.Init(&h)
-	var head [16]byte
-	for len(h) > 0 {
-		in := h[0]
-		binary.BigEndian.PutUint64(head[:], in.hash)
-		n := binary.PutUvarint(head[8:], uint64(len(in.body)))
-		if _, err := w.Write(head[:8+n]); err != nil {
-			return s.failed(err)
-		}
-		if _, err := w.Write(in.body); err != nil {
-			return s.failed(err)
-		}
-		switch err := in.next(); {
-		case err == nil:
-			heap.Fix(&h, 0)
-		case errors.Is(err, io.EOF):
-			heap.Pop(&h)
-		default:
-			return s.failed(err)
-		}
-	}
-	if err := w.Flush(); err != nil {
-		return s.failed(err)
-	}
-	s.sorted, s.size = out, c.n
-	err = s.file.Close()
-	s.file = nil
-	return err
-}
 
-// makeIndex notes from where rows can be read.
 func (s *spill) makeIndex() error {
 	in := &spillStream{r: bufio.NewReaderSize(io.NewSectionReader(s.sorted, 0, s.size), 64<<10)}
 	last := int64(-spillStride)
@@ -321,7 +168,9 @@ func (s *spill) makeIndex() error {
 }
 
 // find gives the rows of a key in the order in which they were put aside, at
+
 // most the given number of bytes of them, and marks them as used.
+
 func (s *spill) find(key string, most int) (rows []spillRow, whole bool, err error) {
 	hash := maphash.String(s.seed, key)
 	// The last mark whose digest is smaller: rows of one digest may stand on
@@ -363,7 +212,9 @@ func (s *spill) find(key string, most int) (rows []spillRow, whole bool, err err
 }
 
 // unused calls fn with the rows that no key has found, in the order in which
+
 // they were put aside where they are not too many to be sorted.
+
 func (s *spill) unused() (next func() (*spillRow, error), err error) {
 	type left struct{ seq, at int64 }
 	var all []left
@@ -398,6 +249,7 @@ func (s *spill) unused() (next func() (*spillRow, error), err error) {
 }
 
 // Close gives the files back.
+
 func (s *spill) Close() error {
 	var err error
 	for _, f := range []*os.File{s.file, s.final} {
@@ -410,49 +262,3 @@ func (s *spill) Close() error {
 }
 
 // spillStream reads rows one after the other.
-type spillStream struct {
-	r    *bufio.Reader
-	run  int
-	at   int64 // of the next row
-	hash uint64
-	body []byte
-}
-
-func (s *spillStream) next() error {
-	var head [8]byte
-	if _, err := io.ReadFull(s.r, head[:]); err != nil {
-		if errors.Is(err, io.EOF) {
-			return io.EOF
-		}
-		return fmt.Errorf("%w: %w", errSpill, err)
-	}
-	s.hash = binary.BigEndian.Uint64(head[:])
-	n, err := binary.ReadUvarint(s.r)
-	if err != nil || n > 1<<31 {
-		return errSpill
-	}
-	s.body = slices.Grow(s.body[:0], int(n))[:n]
-	if _, err := io.ReadFull(s.r, s.body); err != nil {
-		return errSpill
-	}
-	var length [binary.MaxVarintLen64]byte
-	s.at += 8 + int64(binary.PutUvarint(length[:], n)) + int64(n)
-	return nil
-}
-
-// spillHeap orders streams by the row that each stands at. Runs were written
-// one after the other, so that the earlier one goes first among equals.
-type spillHeap []*spillStream
-
-func (h spillHeap) Len() int { return len(h) }
-func (h spillHeap) Less(i, j int) bool {
-	return h[i].hash < h[j].hash || h[i].hash == h[j].hash && h[i].run < h[j].run
-}
-func (h spillHeap) Swap(i, j int) { h[i], h[j] = h[j], h[i] }
-func (h *spillHeap) Push(x any)   { *h = append(*h, x.(*spillStream)) } //nolint:forcetypeassert // ours alone
-func (h *spillHeap) Pop() any {
-	old := *h
-	x := old[len(old)-1]
-	*h = old[:len(old)-1]
-	return x
-}
