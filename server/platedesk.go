@@ -188,6 +188,9 @@ func (s *Server) plateCandidates(p *plateDeskPage, sheet *desk.PlateSheet, u uni
 			}
 		}
 		for _, f := range c.Fields {
+			if f.Agreement == "missing" && f.Plate == "" && f.Record == "" {
+				continue // neither says anything
+			}
 			v.Reasons = append(v.Reasons, reasonView(u, f, sheet.Plate, c.Well))
 		}
 		p.Candidates = append(p.Candidates, v)
@@ -203,6 +206,10 @@ func candidateFacts(u units, w *records.Well) string {
 	return joinWords(say.Date(w.Completed), depth, yield, w.Crew.Driller)
 }
 
+// speaksAgainst is the evidence from which on a difference is to be noticed: a
+// plate that bears another sort of number than the records differs always.
+const speaksAgainst = 0.5
+
 // reasonView puts a reason in the reader's units.
 func reasonView(u units, f desk.PlateReason, pl *records.Plate, w *records.Well) plateReasonView {
 	v := plateReasonView{Field: plateFieldWord(f.Name), Plate: f.Plate, Record: f.Record, How: f.How}
@@ -215,7 +222,7 @@ func reasonView(u units, f desk.PlateReason, pl *records.Plate, w *records.Well)
 		v.Class, v.How = "quiet", ""
 		return v
 	}
-	if f.Agreement == "differs" {
+	if f.Agreement == "differs" && f.Weight <= -speaksAgainst {
 		v.Class = "differs"
 	}
 	switch {

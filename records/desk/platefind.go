@@ -100,8 +100,7 @@ func (n *NumberRead) settle(text string, matches []records.Match) {
 // sameNumber compares as the search does: without spaces, hyphens, stops and
 // the case of letters.
 func sameNumber(a, b string) bool {
-	bare := strings.NewReplacer(" ", "", "-", "", ".", "")
-	return strings.EqualFold(bare.Replace(a), bare.Replace(b))
+	return strings.EqualFold(bareNumber.Replace(a), bareNumber.Replace(b))
 }
 
 // NumbersLike is the search for numbers alone, for those who look for a number

@@ -54,9 +54,16 @@ func (d *Desk) BringPlates(ctx context.Context, actor records.Actor, r io.Reader
 	out := &PlatesBrought{}
 	write := func(tx records.StoreTx) error {
 		*out = PlatesBrought{Read: int64(len(rows))}
+		known := knownPlates{}
+		if err := tx.EachPlateState(ctx, func(p *records.PlateState) error {
+			known.add(p.Number, p.ID)
+			return nil
+		}); err != nil {
+			return err
+		}
 		for _, row := range rows {
 			taken := *row // what the store finds wrong is found anew each time
-			again, err := bringPlate(ctx, tx, &taken)
+			again, err := bringPlate(ctx, tx, &taken, known)
 			switch {
 			case err != nil:
 				return err
@@ -86,8 +93,25 @@ func (d *Desk) BringPlates(ctx context.Context, actor records.Actor, r io.Reader
 	return out, nil
 }
 
+// knownPlates are the plates on record, and those that came before in the table,
+// by number.
+type knownPlates map[string][]int64
+
+var bareNumber = strings.NewReplacer(" ", "", "-", "", ".", "")
+
+func (k knownPlates) add(number string, id int64) {
+	if number != "" {
+		key := strings.ToUpper(bareNumber.Replace(number))
+		k[key] = append(k[key], id)
+	}
+}
+
+func (k knownPlates) numbered(number string) []int64 {
+	return k[strings.ToUpper(bareNumber.Replace(number))]
+}
+
 // bringPlate writes one row, or says in it why not.
-func bringPlate(ctx context.Context, tx records.StoreTx, row *importer.PlateRow) (again bool, err error) {
+func bringPlate(ctx context.Context, tx records.StoreTx, row *importer.PlateRow, plates knownPlates) (again bool, err error) {
 	if row.Refused() {
 		return false, nil
 	}
@@ -101,13 +125,15 @@ func bringPlate(ctx context.Context, tx records.StoreTx, row *importer.PlateRow)
 	} else if records.CodeOf(err) != records.NotFound {
 		return false, err
 	}
-	known, err := samePlates(ctx, tx, &p)
+	known, err := samePlates(ctx, tx, &p, plates)
 	if err != nil {
 		return false, err
 	}
 	switch len(known) {
 	case 0:
-		return false, tx.PutPlate(ctx, &p, "")
+		err := tx.PutPlate(ctx, &p, "")
+		plates.add(p.Number, p.ID)
+		return false, err
 	case 1:
 		was := known[0]
 		if len(p.Seen) == 0 {
@@ -134,20 +160,13 @@ func sameSighting(a, b *records.PlateSighting) bool {
 
 // samePlates are the plates on record that a row may be of: every digit of the
 // number the same and legible, and nothing stamped that contradicts.
-func samePlates(ctx context.Context, v records.StoreView, p *records.Plate) ([]*records.Plate, error) {
+func samePlates(ctx context.Context, v records.StoreView, p *records.Plate, plates knownPlates) ([]*records.Plate, error) {
 	if strings.Contains(p.Number, "?") {
 		return nil, nil // it may be any of several
 	}
-	like, err := v.NumbersLike(ctx, p.Number, mostNumbers)
-	if err != nil {
-		return nil, err
-	}
 	var out []*records.Plate
-	for _, m := range like {
-		if m.PlateID == 0 || !sameNumber(m.Text, p.Number) {
-			continue
-		}
-		known, err := v.Plate(ctx, m.PlateID)
+	for _, id := range plates.numbered(p.Number) {
+		known, err := v.Plate(ctx, id)
 		if err != nil {
 			return nil, err
 		}

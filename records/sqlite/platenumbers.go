@@ -61,26 +61,42 @@ func (v *view) platesLike(ctx context.Context, key string, limit int, take func(
 }
 
 // unreadPlates finds the plates with digits unread whose number may be the one.
+// Their numbers alone are looked at first, in the index.
 func (v *view) unreadPlates(ctx context.Context, key string, limit int, take func(records.Match) error) error {
-	found := map[int64]bool{}
-	if strings.ContainsRune(key, unread) { // platesLike has those that read '?' in the same places
-		where, args := likeCondition("p.number", key)
-		if err := each(ctx, v, "SELECT p.id FROM plates p WHERE p.number IS NOT NULL AND instr(p.number, '?') > 0 AND "+where, args, func(rows *sql.Rows) error {
-			var id int64
-			err := rows.Scan(&id)
-			found[id] = true
+	partly := strings.ContainsRune(key, unread)
+	var ids []string
+	err := each(ctx, v, "SELECT p.id, p.number FROM plates p WHERE instr(p.number, '?') > 0 AND length("+keyOf("p.number")+") = length(?1)", []any{key}, func(rows *sql.Rows) error {
+		var id int64
+		var number string
+		if err := rows.Scan(&id, &number); err != nil {
 			return err
-		}); err != nil {
-			return err
+		}
+		// platesLike has those that fit as they are written.
+		own := searchKey(number)
+		if len(ids) < limit && numbersFit(key, own) && own != key && !(partly && fitsAsWritten(key, own)) {
+			ids = append(ids, strconv.FormatInt(id, 10))
+		}
+		return nil
+	})
+	if err != nil || len(ids) == 0 {
+		return err
+	}
+	return v.plateMatches(ctx, "p.id IN ("+strings.Join(ids, ",")+") ORDER BY p.id", nil, limit, take)
+}
+
+// fitsAsWritten says whether a number is one that the pattern stands for, its own
+// '?' being a sign like any other.
+func fitsAsWritten(pattern, number string) bool {
+	x, y := []rune(pattern), []rune(number)
+	if len(x) != len(y) {
+		return false
+	}
+	for i := range x {
+		if x[i] != y[i] && x[i] != unread {
+			return false
 		}
 	}
-	return v.plateMatches(ctx, "instr(p.number, '?') > 0 AND length("+keyOf("p.number")+") = length(?1) AND "+keyOf("p.number")+" <> ?1 ORDER BY p.id", []any{key}, -1, func(m records.Match) error {
-		if limit <= 0 || found[m.PlateID] || !numbersFit(key, searchKey(m.Text)) {
-			return nil
-		}
-		limit--
-		return take(m)
-	})
+	return true
 }
 
 // plateMatches reads plates with the well that each is linked to.
