@@ -91,6 +91,7 @@ type StoreView interface {
 	ScoutingView
 	WordsView
 	DraftView
+	AttachmentView
 	PlateDeskView
 	IntakeView
 	HistoryView
@@ -136,6 +137,7 @@ type StoreTx interface {
 	ScoutingTx
 	WordsTx
 	DraftTx
+	AttachmentTx
 	PlateDeskTx
 	IntakeTx
 	HistoryTx

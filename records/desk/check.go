@@ -59,6 +59,11 @@ func (d *Desk) Check(ctx context.Context, actor records.Actor, progress func(don
 			return nil, err
 		}
 		for _, f := range faults {
+			if f.Severity == records.Warning { // to be looked at, and nothing wrong
+				r.Warnings++
+				r.Notes = append(r.Notes, f.String())
+				continue
+			}
 			r.add(Problem{Fault: f})
 		}
 	}

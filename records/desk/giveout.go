@@ -34,7 +34,7 @@ func (d *Desk) GiveOut(ctx context.Context, actor records.Actor, in *records.Bou
 				tellMerged(w, uids)
 			}
 			if !private {
-				w.Owner, w.Place.Address = records.Person{}, ""
+				blankPrivate(w)
 			}
 			return fn(w, total)
 		})

@@ -67,7 +67,9 @@ func (d *Desk) History(ctx context.Context, actor records.Actor, id int64) (*His
 	})
 }
 
-func blankPrivate(w *records.Well) { w.Owner, w.Place.Address = records.Person{}, "" }
+func blankPrivate(w *records.Well) {
+	w.Owner, w.Place.Address, w.Attachments = records.Person{}, "", nil // owners stand on scans
+}
 
 // readStates lists the states under each key that the record had.
 func (h *History) readStates(ctx context.Context, v records.StoreView) error {

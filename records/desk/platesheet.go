@@ -118,7 +118,7 @@ func (s *PlateSheet) wells() []*records.Well {
 // hideOwner blanks what is private of a record for those who may not see it.
 func (d *Desk) hideOwner(actor records.Actor, w *records.Well) {
 	if d.Permit(actor, SeePrivate) != nil {
-		w.Owner, w.Place.Address = records.Person{}, ""
+		blankPrivate(w)
 	}
 }
 

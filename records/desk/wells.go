@@ -51,7 +51,7 @@ func (d *Desk) sheet(actor records.Actor, w *records.Well) *Sheet {
 		Faults: w.Validate(d.Validation()),
 	}
 	if d.Permit(actor, SeePrivate) != nil {
-		w.Owner, w.Place.Address = records.Person{}, ""
+		blankPrivate(w)
 	}
 	return s
 }
@@ -96,7 +96,7 @@ func (d *Desk) Revisions(ctx context.Context, actor records.Actor, id int64) (re
 	})
 	if d.Permit(actor, SeePrivate) != nil {
 		for _, r := range revs {
-			r.Image.Owner, r.Image.Place.Address = records.Person{}, ""
+			blankPrivate(r.Image)
 		}
 	}
 	return revs, err

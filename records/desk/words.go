@@ -103,7 +103,7 @@ func (d *Desk) FindWords(ctx context.Context, actor records.Actor, ask WordsAsk)
 			if private {
 				open += secret
 			} else {
-				w.Owner, w.Place.Address = records.Person{}, ""
+				blankPrivate(w)
 			}
 			p.Hits = append(p.Hits, WordsHit{Well: w, Passage: passageOf(open, words)})
 		}

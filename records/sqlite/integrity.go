@@ -23,6 +23,7 @@ func (s *Store) CheckIntegrity(ctx context.Context) ([]records.Fault, error) {
 		for _, step := range []func(context.Context) error{
 			c.file, c.references, c.index, c.layer, c.strata, c.pictures, c.drafts, c.scouting,
 			c.plates,
+			c.contents,
 			c.intakes,
 			c.history,
 		} {
