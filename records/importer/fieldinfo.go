@@ -29,7 +29,7 @@ func Fields() []FieldInfo {
 		if part, _, nested := strings.Cut(f.name, "."); nested {
 			info.Part = part
 		}
-		if f.kind == quantityField && f.dimension.Base() != records.NoUnit {
+		if (f.kind == quantityField || f.kind == logField) && f.dimension.Base() != records.NoUnit {
 			info.Units = unitSymbols(f.dimension)
 		}
 		info.Datum = checkDatum(f, "NAD83") == nil || checkDatum(f, "NAVD88") == nil

@@ -396,7 +396,7 @@ func (p *plan) keepRest(inGroup map[string]int) {
 
 // propertyNames are the names that the profile has at its top.
 func propertyNames() map[string]bool {
-	names := map[string]bool{platesProperty: true, FeatureMember: true, logProperty: true}
+	names := map[string]bool{platesProperty: true, FeatureMember: true, logProperty: true, legalProperty: true}
 	for _, p := range records.Profile() {
 		if strings.ContainsAny(p.Name, ".[") {
 			continue

@@ -44,6 +44,7 @@ func (p *plan) understand(row *Row, cells []string, d *featureDecoder, parts *we
 	p.readPlace(row, cells)
 	p.judgePlace(row, cells)
 	p.readLog(row, cells)
+	p.readLegal(row, cells)
 	p.settleDatum(row)
 	d.finish(row)
 	for i := range row.Faults {
