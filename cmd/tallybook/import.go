@@ -57,9 +57,15 @@ through the mapping, rehearse, take in.
 In a mapping each column has a "field" and, where they are needed, a "unit"
 (ft, gpm…), a "datum" (NAD27, NAD83, WGS 84), the "order" of its dates (mdy, dmy,
 ymd), the texts that stand for "unknown" (["99", "N/A"]) and "ditto": true where
-marks repeat the row above. Where --rehearse proposes it, "pivot" (1930) settles
-years of two digits and "decimal" (point or comma) what 1,250 means. A column without a field is kept as it stands;
-"leave_out": true drops it. The properties of GeoJSON are mapped alike. "splits" cut a column into several, by what parts
+marks repeat the row above. "pivot": 1930 says that 87 is 1987 and 05 is 2005,
+"serials": "1900" that bare numbers are a spreadsheet's days, "decimal": "comma"
+that 1,250 is one and a quarter. What the file's own rows speak for (the order of
+its dates, swapped coordinates, a number for unknown) is told as "proposed" and
+changes nothing until the mapping says so. The field "log" is a whole log in free
+text (0-12 clay; 12-40 hardpan), "legal" a land description (NE SW Sec 14 T12N
+R5W, Lot 12 Con 5), located by the parts that your own layers have. A column
+without a field is kept as it stands; "leave_out": true drops it. The properties
+of GeoJSON are mapped alike. "splits" cut a column into several, by what parts
 them or by a pattern, and "joins" make one of several:
 
   {"version": 1, "sheets": [{"role": "wells", "columns": [

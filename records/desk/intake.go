@@ -80,7 +80,7 @@ func (d *Desk) takeIn(ctx context.Context, actor records.Actor, in Intake) (*rec
 		return nil, errors.New("desk: the store takes no files in")
 	}
 	t := &intake{d: d, in: in, actor: actor, batch: b, bulk: bulk, most: firstChunk, chunks: make(chan []*importer.Row),
-		report: newReportWriter(in.Source, in.Name), copy: later, ids: map[int64]int64{}}
+		report: newReportWriter(in.Source, in.Name), copy: later, ids: map[int64]int64{}, legal: legalFinder{store: d.store}}
 	t.report.about.Mapping, t.report.about.Named = in.Mapping, in.Named
 	err = t.read(ctx)
 	if err == nil {
@@ -165,6 +165,8 @@ type intake struct {
 	report *reportWriter
 	ids    map[int64]int64 // records of the chunk's rows with something to look at, by the row
 	copy   *laterCopy      // nil: the source is no later copy
+
+	legal legalFinder
 }
 
 // read reads the file to its end while what was read is written: the rows are
@@ -198,6 +200,9 @@ func (t *intake) read(ctx context.Context) error {
 func (t *intake) ready(r *importer.Row) (err error) {
 	if r.Refused() {
 		return nil
+	}
+	if err := t.legal.locate(context.Background(), r); err != nil {
+		return err
 	}
 	w := r.Well
 	w.ID, w.Revision = 0, 0

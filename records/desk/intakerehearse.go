@@ -27,7 +27,11 @@ func (d *Desk) rehearse(ctx context.Context, actor records.Actor, in Intake) (*r
 	if t.copy, err = d.beginCopy(ctx, in.CopyOf); err != nil {
 		return nil, nil, err
 	}
+	legal := legalFinder{store: d.store}
 	err = importer.Pipeline(ctx, in.Source, runtime.GOMAXPROCS(0), func(r *importer.Row) error {
+		if err := legal.locate(ctx, r); err != nil {
+			return err
+		}
 		t.batch.Read++
 		if in.Progress != nil && t.batch.Read%500 == 0 {
 			done, size := in.Source.Done()

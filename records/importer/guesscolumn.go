@@ -64,7 +64,7 @@ func (c *ColumnLook) guessed(f field, unit records.Unit) {
 		c.Why = "by its name"
 	}
 	switch f.kind {
-	case quantityField:
+	case quantityField, logField:
 		if unit == records.NoUnit {
 			if k := strings.LastIndexByte(plainName(c.Name), '_'); k > 0 {
 				unit, _ = unitOf(f.dimension, plainName(c.Name)[k+1:])
@@ -152,7 +152,7 @@ func (s *SheetLook) guessUnits() {
 		for i := range s.Columns {
 			c := &s.Columns[i]
 			for _, f := range knownFields() {
-				if c.Field != "" && f.name == c.Field && f.kind == quantityField && f.dimension.Base() != records.NoUnit {
+				if c.Field != "" && f.name == c.Field && (f.kind == quantityField || f.kind == logField) && f.dimension.Base() != records.NoUnit {
 					fn(c, f.dimension)
 				}
 			}
@@ -172,6 +172,8 @@ func (s *SheetLook) guessUnits() {
 		case said[d] != "" && !mixed[d]:
 			c.Unit = said[d]
 			c.Why += fmt.Sprintf("; no unit is said: %s, as in %q", c.Unit, by[d])
+		case c.Field == "log":
+			c.Why += "; no unit is said: a log whose depths have none gives no strata unless you say"
 		default:
 			c.Why += fmt.Sprintf("; no unit is said: numbers alone are read as %s unless you say", d.Base().Symbol())
 		}

@@ -17,6 +17,8 @@ var guessWords = map[string]string{
 	"utm_e": "easting", "utm_n": "northing", "utm_easting": "easting", "utm_northing": "northing", "east": "easting", "north": "northing",
 	"elevation": "ground_elevation", "elev": "ground_elevation", "ground_elev": "ground_elevation", "ground_level": "ground_elevation", "surface_elevation": "ground_elevation", "altitude": "ground_elevation",
 	"accuracy_of_location": "accuracy", "method_of_location": "located_by", "how_located": "located_by",
+	"legal_description": "legal", "land_description": "legal", "legal_location": "legal", "legal_desc": "legal", "trs": "legal", "twp_rng_sec": "legal", "township_range_section": "legal", "lot_concession": "legal",
+	"geologic_log": "log", "well_log": "log", "drillers_log": "log", "driller_s_log": "log", "lithologic_log": "log", "log_text": "log", "strata": "log", "geology": "log", "formation_log": "log", "log_of_well": "log", "formations": "log",
 	"lot": "parcel", "parcel_no": "parcel", "map_lot": "parcel", "tax_map": "parcel", "directions": "access_notes",
 
 	"owner_name": "owner.name", "name_of_owner": "owner.name", "landowner": "owner.name", "customer": "owner.name", "client": "owner.name",

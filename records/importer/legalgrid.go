@@ -209,20 +209,33 @@ func (p *plan) readLegal(row *Row, cells []string) {
 	row.Well.Extra = append(row.Well.Extra, records.Member{Name: legalProperty, JSON: quote(cells[p.legalColumn])})
 }
 
+// NeedsLegal says whether a row has no coordinates and a legal land
+// description by which it might be located.
+func NeedsLegal(row *Row) bool { return legalText(row) != "" }
+
+// legalText is the land description of a row that has no coordinates and was
+// not looked for yet.
+func legalText(row *Row) string {
+	if row.Well == nil || row.Well.Place.Located || slices.ContainsFunc(row.Faults, func(f records.Fault) bool { return f.Field == legalWarning }) {
+		return ""
+	}
+	for _, m := range row.Well.Extra {
+		if m.Name == legalProperty {
+			return unquote([]byte(m.JSON))
+		}
+	}
+	return ""
+}
+
+// legalWarning is the field of what is told of a land description.
+const legalWarning = "legal"
+
 // Locate gives a row without coordinates the place that its legal description
 // names in the grid: the middle of the smallest part, with half its diagonal
 // as accuracy. Where the grid has no such part, or there is no grid (g may be
 // nil), the row stays as it is and is told so.
 func (g *LegalGrid) Locate(row *Row) {
-	if row.Well == nil || row.Well.Place.Located {
-		return
-	}
-	text := ""
-	for _, m := range row.Well.Extra {
-		if m.Name == legalProperty {
-			text = unquote([]byte(m.JSON))
-		}
-	}
+	text := legalText(row)
 	if text == "" {
 		return
 	}
@@ -239,7 +252,7 @@ func (g *LegalGrid) Locate(row *Row) {
 		}
 	}
 	if why != "" {
-		row.warn("legal", why, "bring in a layer of kind parcel whose areas name township, range, section and quarter, or lot and concession; or give coordinates")
+		row.warn(legalWarning, why, "bring in a layer of kind parcel whose areas name township, range, section and quarter, or lot and concession; or give coordinates")
 		return
 	}
 	place := &row.Well.Place
@@ -249,7 +262,7 @@ func (g *LegalGrid) Locate(row *Row) {
 	row.Faults = slices.DeleteFunc(row.Faults, func(f records.Fault) bool {
 		return f.Severity == records.Warning && strings.HasPrefix(f.Field, "coordinates_given") && strings.Contains(f.Message, "no position")
 	})
-	row.warn("legal", fmt.Sprintf("was located at the middle of %s, good to about %.0f m", describe(&l, &part), part.accuracy), "good enough for that; give coordinates where they are known")
+	row.warn(legalWarning, fmt.Sprintf("was located at the middle of %s, good to about %.0f m", describe(&l, &part), part.accuracy), "good enough for that; give coordinates where they are known")
 }
 
 // describe names the part at which a description was located.
