@@ -54,7 +54,7 @@ func compareLengths(a, b records.DigestValue, t tolerance) int {
 		return lengthClose
 	case otherUnit(a.Value, b.Value, 1/metresPerFoot):
 		return lengthUnit
-	case slipOfDigit(a.Value/metresPerFoot, b.Value/metresPerFoot), slipOfDigit(a.Value, b.Value):
+	case slipOfDigit(a.Value/metresPerFoot, b.Value/metresPerFoot), slipOfDigit(a.Value, b.Value), otherUnit(a.Value, b.Value, 10):
 		return lengthSlip
 	}
 	return lengthDiffers
@@ -97,6 +97,7 @@ func otherUnit(a, b, ratio float64) bool {
 
 // slipOfDigit says whether two whole numbers differ as figures do that were
 // copied wrongly: one digit another, two neighbours exchanged, one left out.
+// (A point that was lost or put in the wrong place is told by the ratio.)
 func slipOfDigit(a, b float64) bool {
 	ra, rb := math.Round(a), math.Round(b)
 	if math.Abs(a-ra) > 0.06 || math.Abs(b-rb) > 0.06 || ra < 10 || rb < 10 || ra > 1e5 || rb > 1e5 {
@@ -147,7 +148,7 @@ func compareYields(a, b records.DigestValue) int {
 			return yieldUnit
 		}
 	}
-	if slipOfDigit(low/gpm, high/gpm) {
+	if slipOfDigit(low/gpm, high/gpm) || otherUnit(low, high, 10) {
 		return yieldSlip
 	}
 	return yieldDiffers

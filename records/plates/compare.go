@@ -80,12 +80,11 @@ func (j *judge) pattern(l, r *side, which *chosen) linkage.Pattern {
 	return p
 }
 
-func standingOf(apart float64) int {
-	switch {
-	case apart <= 200:
-		return standingStreet
-	case apart <= 1000:
-		return standingGround
+func standingOf(apartM float64) int {
+	for l, most := range standingM {
+		if apartM <= most {
+			return l
+		}
 	}
 	return standingFar
 }

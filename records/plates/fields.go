@@ -20,13 +20,17 @@ const (
 	fieldCount
 )
 
-// Levels of the silent field. Within two hundred metres wells are of one
-// street, within a kilometre of one ground (our own, no source).
+// Levels of the silent field: wells of one street, of one neighbourhood, of one
+// ground (our own, no source).
 const (
-	standingStreet = iota
+	standingNext = iota
+	standingStreet
+	standingAround
 	standingGround
 	standingFar
 )
+
+var standingM = [...]float64{standingNext: 100, standingStreet: 200, standingAround: 400, standingGround: 1000}
 
 var fieldNames = [fieldCount]string{"standing", "precision", "place", "number", "date", "driller", "depth", "casing", "pump", "static", "diameter", "yield", "owner"}
 
@@ -52,7 +56,7 @@ var agreements = [fieldCount][]string{
 func fieldsOf() []linkage.Field {
 	follows := []int{0, 0, 0, 2, 1, 2}
 	return []linkage.Field{
-		fieldStanding:  {Name: "standing", Silent: true, Levels: []string{"in one street", "on one ground", "apart"}, Classes: []int{1, 2, 0}, Sum: true},
+		fieldStanding:  {Name: "standing", Silent: true, Levels: []string{"to 100 m", "to 200 m", "to 400 m", "to 1000 m", "apart"}, Classes: []int{1, 2, 3, 4, 0}, Sum: true},
 		fieldPrecision: {Name: "precision", Silent: true, Levels: []string{"to 15 m", "to 40 m", "to 120 m", "worse"}, Classes: []int{0, 1, 2, 3}},
 		fieldPlace: {Name: "place", Levels: []string{"within their accuracy", "within twice their accuracy", "within four times their accuracy", "within ten times their accuracy", "far apart"},
 			GivenM: []int{fieldPrecision}, GivenU: []int{fieldPrecision}},
@@ -76,7 +80,7 @@ func fieldsOf() []linkage.Field {
 // practice, no source), count for few pairs, and are soon outweighed by the
 // office's own.
 var startM = [fieldCount][]float64{
-	fieldStanding:  {1, 0, 0},
+	fieldStanding:  {0.9, 0.05, 0.03, 0.01, 0.01},
 	fieldPrecision: {0.25, 0.25, 0.25, 0.25},
 	fieldPlace:     {0.70, 0.20, 0.06, 0.02, 0.02},
 	fieldNumber:    {0.70, 0.05, 0.04, 0.03, 0.18},
@@ -92,7 +96,7 @@ var startM = [fieldCount][]float64{
 }
 
 var startU = [fieldCount][]float64{
-	fieldStanding:  {0.001, 0.004, 0.995},
+	fieldStanding:  {0.0002, 0.0005, 0.001, 0.003, 0.9953},
 	fieldPrecision: {0.25, 0.25, 0.25, 0.25},
 	fieldPlace:     {0.00005, 0.0002, 0.0006, 0.003, 0.99615},
 	fieldNumber:    {0.00002, 0.00005, 0.0002, 0.001, 0.99873},

@@ -26,6 +26,8 @@ type invented struct {
 
 const ft = 0.3048
 
+func newRand(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 0x636f756e7479)) }
+
 type inventor struct {
 	*rand.Rand
 	streets []street
@@ -54,7 +56,7 @@ func dateOfDay(n int) records.Date {
 
 // invent makes so many records and plates.
 func invent(seed uint64, count, plateCount int) *invented {
-	r := &inventor{Rand: rand.New(rand.NewPCG(seed, 0x636f756e7479)), total: count}
+	r := &inventor{Rand: newRand(seed), total: count}
 	absent := plateCount / 10
 	holes := make([]records.Compared, count+absent)
 	days := make([]int, len(holes))
