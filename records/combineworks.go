@@ -38,7 +38,10 @@ func AsWorks(first, report *Well, kind string) (*Well, *Well) {
 		if a.StaticLevel.Known() && len(a.StaticLevels) == 0 {
 			a.StaticLevels = append(a.StaticLevels, Level{Date: a.Completed, Depth: a.StaticLevel})
 		}
-		a.StaticLevels = append(a.StaticLevels, Level{Date: b.Completed, Depth: b.StaticLevel})
+		listed := func(l Level) bool { return l.Date == b.Completed && l.Depth == b.StaticLevel }
+		if !slices.ContainsFunc(a.StaticLevels, listed) && !slices.ContainsFunc(b.StaticLevels, listed) {
+			a.StaticLevels = append(a.StaticLevels, Level{Date: b.Completed, Depth: b.StaticLevel})
+		}
 		a.StaticLevel = b.StaticLevel
 	}
 	if b.Crew.Driller != "" && b.Crew.Driller != a.Crew.Driller {

@@ -69,8 +69,10 @@ func (st pairsState) query(q url.Values) string {
 
 func (st pairsState) href() string { return "/duplicates" + st.query(nil) }
 
+// pairHref is the address of a pair. The record that came in first stands
+// first.
 func (st pairsState) pairHref(a, b int64) string {
-	st.skip = 0
+	st.skip, a, b = 0, min(a, b), max(a, b)
 	return "/duplicates/pair" + st.query(url.Values{"a": {strconv.FormatInt(a, 10)}, "b": {strconv.FormatInt(b, 10)}})
 }
 
@@ -179,7 +181,7 @@ func (s *Server) listPairs(r *http.Request, st pairsState, l *desk.PairList, p *
 	}
 	var ids []int64
 	for i := range rows {
-		ids = append(ids, rows[i].IDA, rows[i].IDB)
+		ids = append(ids, min(rows[i].IDA, rows[i].IDB), max(rows[i].IDA, rows[i].IDB))
 	}
 	sheets, err := s.desk.Wells(r.Context(), s.actor(r), ids)
 	if err != nil {

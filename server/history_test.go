@@ -123,7 +123,7 @@ func TestMergePages(t *testing.T) {
 	if to := w.get("/well/" + other.UID).is(303).header.Get("Location"); to != fmt.Sprintf("/well/%d", w.full.ID) {
 		t.Errorf("the old name leads to %s", to)
 	}
-	w.get("/records/out").says("OLD 7", "the record it was merged into", "one card twice")
+	w.get("/records/out").says("OLD 7", "merged into T-1", "one card twice")
 	w.get(fmt.Sprintf("/well/%d/history", w.full.ID)).says("Merged into this record", "Split again").sound()
 	w.get(fmt.Sprintf("/well/%d/history", other.ID)).is(200).says("Split the two again").sound()
 	split := w.send(w.undo(merged), nil).is(303)

@@ -47,7 +47,10 @@ func (s *Server) mergePost(w http.ResponseWriter, r *http.Request) error {
 	if b := f.Get("back"); localPath(b) {
 		p.Back = b
 	}
-	if f.Get("act") == "likely" {
+	switch f.Get("act") {
+	case "show": // with other works
+		return s.mergeShow(w, r, &ask, p, http.StatusOK)
+	case "likely":
 		if err := s.takeLikely(r, &ask); err != nil {
 			return err
 		}

@@ -36,15 +36,18 @@ func (s *Server) takenOutHome(w http.ResponseWriter, r *http.Request) error {
 	if all == 0 {
 		p.Sub = "No record was taken out"
 	}
-	p.Table = listing{Heads: heads("record", "taken out", "by", "why", "it leads to")}
+	p.Table = listing{Heads: heads("record", "taken out", "why", "it leads to")}
 	for i := range out {
 		o := &out[i]
 		to := cell{}
 		if o.MergedTo != "" {
 			to = cell{Text: "the record it was merged into", Href: "/well/" + o.MergedTo}
+			if id, err := s.desk.HistoryID(r.Context(), s.actor(r), o.MergedTo); err == nil {
+				to.Text = s.numberOf(r, id)
+			}
 		}
-		p.Table.add("", cell{Text: nameOf(o.Image), Href: historyPath(o.WellID), More: wellSub(o.Image)}, cell{Text: officeTime(o.At)},
-			cell{Text: o.By}, cell{Text: orElse(o.Why, "no reason given"), Class: "words"}, to)
+		p.Table.add("", cell{Text: nameOf(o.Image), Href: historyPath(o.WellID), More: wellSub(o.Image)}, cell{Text: officeTime(o.At), More: byWords(o.By)},
+			cell{Text: orElse(o.Why, "no reason given"), Class: "words"}, to)
 	}
 	p.Table = p.Table.tidy()
 	if skip > 0 {

@@ -117,6 +117,9 @@ func changeCell(t string) cell {
 	}
 	if m := givenBeside.FindStringSubmatch(t); m != nil {
 		if given, err := strconv.Unquote(m[2]); err == nil {
+			if namesUnit(given) {
+				m[3] = ""
+			}
 			return cell{Text: clipText("“"+given+"”"+m[3], 300), More: m[1]}
 		}
 	}
