@@ -41,7 +41,7 @@ func TestImportByMapping(t *testing.T) {
 	if want := "4 read, 2 accepted, 0 of them with warnings, 2 refused"; r.code != exitPartial || r.lastLine() != want {
 		t.Fatalf("taken in: %d, %s\n%s", r.code, r.lastLine(), r.err)
 	}
-	if !strings.Contains(r.out, "3 rows of strata, 2 went with their wells and 1 have none") {
+	if !strings.Contains(r.out, "3 rows of strata (the ground as logged), 2 of them with their wells, 1 without a well") {
 		t.Errorf("counted:\n%s", r.out)
 	}
 	// Rehearsed once more, what is there is known.

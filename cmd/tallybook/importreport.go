@@ -20,7 +20,7 @@ func (cmd *importCommand) report(c *console, b *records.Batch, src *importer.Sou
 		case t.Role == importer.Wells:
 			p.f("note: %s: %s of wells\n", name, counted(t.Rows, "row"))
 		default:
-			p.f("note: %s: %s of %s, %d went with their wells and %d have none\n", name, counted(t.Rows, "row"), t.Role, t.WithWell, t.Alone)
+			p.f("note: %s: %s of %s, %d of them with their wells, %d without a well\n", name, counted(t.Rows, "row"), t.Role.Label(), t.WithWell, t.Alone)
 		}
 	}
 	if words := u.words(); words != "" {
@@ -97,7 +97,10 @@ func lookSheet(p *printer, s *importer.SheetLook) {
 	for i := range s.Columns {
 		c := &s.Columns[i]
 		means := strings.Join(strings.Fields(strings.Join([]string{c.Field, c.Unit, c.Datum, c.Order}, " ")), " ")
-		if means == "" {
+		switch {
+		case means == "" && c.Name == s.Key && s.Role != importer.Wells:
+			means = "joins the sheets"
+		case means == "":
 			means = "kept as it stands"
 		}
 		if _, err := fmt.Fprintf(w, "  %s\t%s\t%d of %d filled\t%s\t(%s)\n", oneLine(c.Name, 30), means, c.Filled, s.Looked, oneLine(strings.Join(c.Samples, " | "), 40), c.Why); err != nil && p.err == nil {

@@ -36,7 +36,7 @@ func (s *SheetLook) guessColumns() {
 			f, ok = guessByValues(c)
 		}
 		if ok && s.Role != Wells && s.Key != "" && c.Name == s.Key && !strings.HasPrefix(f.name, string(s.Role)+".") && s.joined {
-			c.Why = "tells which well the row belongs to"
+			c.Why = "tells which well the row belongs to, and joins the sheets"
 			continue
 		}
 		switch {
@@ -53,7 +53,26 @@ func (s *SheetLook) guessColumns() {
 			c.guessed(f, unit)
 		}
 	}
+	s.guessNumber()
 	s.guessUnits()
+}
+
+// guessNumber has wells known by the source's identifier where nothing else
+// numbers them: it is the number that people look a well up by.
+func (s *SheetLook) guessNumber() {
+	id := -1
+	for i := range s.Columns {
+		switch c := &s.Columns[i]; {
+		case c.Field == "number":
+			return
+		case c.Field == "id" && strings.Contains(plainName(c.Name), "well") || c.Field == "id" && strings.Contains(plainName(c.Name), "hole"):
+			id = i
+		}
+	}
+	if id >= 0 {
+		s.Columns[id].Field = "number"
+		s.Columns[id].Why += "; no other column numbers the wells"
+	}
 }
 
 // guessed notes the field of a column, with what its name says of unit and

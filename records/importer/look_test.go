@@ -48,7 +48,7 @@ func TestLookAtTable(t *testing.T) {
 	if s.Delimiter != ";" || s.Header != 2 || s.Looked != 2 || !s.Whole || s.Role != importer.Wells {
 		t.Errorf("%+v", s)
 	}
-	want := map[string]string{"WELL ID": "id", "X NAD83": "lon  NAD83", "Y NAD83": "lat  NAD83", "TD (ft)": "total_depth ft",
+	want := map[string]string{"WELL ID": "number", "X NAD83": "lon  NAD83", "Y NAD83": "lat  NAD83", "TD (ft)": "total_depth ft",
 		"DTB": "depth_to_bedrock ft", "SWL": "static_level ft", "GPM": "yield gpm", "Date Drilled": "completed   mdy", "Owner Name": "owner.name", "Junk": ""}
 	if diff := cmp.Diff(want, guesses(s)); diff != "" {
 		t.Errorf("guessed (-want +got):\n%s", diff)
@@ -66,7 +66,7 @@ func TestLookAtTable(t *testing.T) {
 	if err != nil || len(rows) != 2 || rows[0].Refused() || rows[1].Refused() {
 		t.Fatalf("%d rows, %v: %v", len(rows), err, rows[0].Faults)
 	}
-	const first = `{"coordinates_given":"-118.5, 59.25","datum":"NAD83","owner":{"name":"Ann Example"},"completed":"2004-06-07","total_depth_m":92.964,"total_depth_given":"305","total_depth_given_unit":"ft","depth_to_bedrock_m":12.192,"depth_to_bedrock_given":"40","depth_to_bedrock_given_unit":"ft","static_level_m":3.6576,"static_level_given":"12","static_level_given_unit":"ft","yield_lps":0.0630901964,"yield_qualifier":"less_than","yield_given":"<1","yield_given_unit":"gpm","Junk":"q"}`
+	const first = `{"number":"A-1","coordinates_given":"-118.5, 59.25","datum":"NAD83","owner":{"name":"Ann Example"},"completed":"2004-06-07","total_depth_m":92.964,"total_depth_given":"305","total_depth_given_unit":"ft","depth_to_bedrock_m":12.192,"depth_to_bedrock_given":"40","depth_to_bedrock_given_unit":"ft","static_level_m":3.6576,"static_level_given":"12","static_level_given_unit":"ft","yield_lps":0.0630901964,"yield_qualifier":"less_than","yield_given":"<1","yield_given_unit":"gpm","Junk":"q"}`
 	if diff := cmp.Diff(first, properties(rows[0].Well)); diff != "" {
 		t.Errorf("properties (-want +got):\n%s", diff)
 	}

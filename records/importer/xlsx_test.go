@@ -128,7 +128,7 @@ func township() map[string][][]any {
 
 var townshipSheets = []string{"Wells", "Strata", "Casing", "Water levels"}
 
-const townshipFirst = `{"owner":{"name":"Ann Example"},"completed":"2004-06-15","total_depth_m":92.964,"total_depth_given":"305","total_depth_given_unit":"ft","yield_lps":0.0630901964,"yield_qualifier":"less_than","yield_given":"<1","yield_given_unit":"gpm",` +
+const townshipFirst = `{"number":"A-1","owner":{"name":"Ann Example"},"completed":"2004-06-15","total_depth_m":92.964,"total_depth_given":"305","total_depth_given_unit":"ft","yield_lps":0.0630901964,"yield_qualifier":"less_than","yield_given":"<1","yield_given_unit":"gpm",` +
 	`"casing":[{"from_m":-0.4572,"from_given":"-1.5","from_given_unit":"ft","to_m":12.8016,"to_given":"42","to_given_unit":"ft","material":"steel","diameter_mm":152.4,"diameter_given":"6","diameter_given_unit":"in"}],` +
 	`"strata":[{"top_m":0,"top_given":"0","top_given_unit":"ft","bottom_m":3.6576,"bottom_given":"12","bottom_given_unit":"ft","description":"brown clay w/ cobbles","color":"brown"},` +
 	`{"top_m":3.6576,"top_given":"12","top_given_unit":"ft","bottom_m":12.192,"bottom_given":"40","bottom_given_unit":"ft","description":"hardpan"},` +

@@ -17,6 +17,10 @@ type bookCell struct {
 }
 
 func (b *bookRows) text(c *bookCell) string {
+	if !c.hasValue && len(c.formula) > 0 {
+		b.uncounted++
+		return "=" + string(c.formula)
+	}
 	switch c.kind {
 	case "s":
 		i, err := strconv.Atoi(strings.TrimSpace(string(c.value)))
@@ -40,10 +44,6 @@ func (b *bookRows) text(c *bookCell) string {
 		return unescapeBook(string(c.value))
 	}
 	if !c.hasValue {
-		if len(c.formula) > 0 {
-			b.uncounted++
-			return "=" + string(c.formula)
-		}
 		return ""
 	}
 	text := strings.TrimSpace(string(c.value))
