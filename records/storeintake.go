@@ -54,6 +54,9 @@ type IntakeView interface {
 	// CopyChanges gives what a copy says of records, in the order of their
 	// keys, those alone whose keys are above after, at most limit.
 	CopyChanges(ctx context.Context, batch, after int64, limit int) ([]CopyChange, error)
+	// CopiesOf gives what published later copies say of one record, the latest
+	// first, without images.
+	CopiesOf(ctx context.Context, wellID int64) ([]CopyChange, error)
 	// SettingsNamed lists the settings whose names begin so, by name.
 	SettingsNamed(ctx context.Context, prefix string) ([]SettingValue, error)
 }

@@ -2,6 +2,7 @@ package server_test
 
 import (
 	"bytes"
+	"fmt"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -210,6 +211,7 @@ func TestIntakeOfALaterCopy(t *testing.T) {
 	w.save(well1, "")
 	second := take("county 2026.csv", strings.Replace(strings.Replace(fourWells, "Invented One", "Invented Other", 1), "210", "215", 1), first[len("/intakes/"):])
 	page := w.get(second).is(200).sound().says("owner, name: the copy and the office say different things", "The office knows better", "Invented Other", "total depth", "215")
+	w.get(fmt.Sprintf("/well/%d", well1.ID)).is(200).sound().says("a later copy, intake 2", "1 property is said differently by the office")
 	w.get(first).is(200).sound().says("is a later copy of it", "cannot be taken back before")
 	well := regexp.MustCompile(`name="well" value="(\d+)"`).FindStringSubmatch(page.body)[1]
 	decide := func(choice string) answer {

@@ -105,6 +105,10 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	copies, err := s.desk.CopiesOf(ctx, actor, id)
+	if err != nil {
+		return err
+	}
 	near, err := s.neighbours(r, sheet.Well)
 	if err != nil {
 		return err
@@ -142,7 +146,7 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 		placePart(u, sheet.Well, private),
 		nearPart(u, near),
 		peoplePart(u, sheet.Well, private),
-		sourcePart(sheet.Well),
+		sourcePart(sheet.Well, copies),
 		historyPart(sheet.Well, revisions, private),
 	} {
 		if part.says() {

@@ -7,13 +7,21 @@ import (
 	"strings"
 
 	"tallybook/records"
+	"tallybook/records/desk"
 )
 
 // sourcePart says where the record came from and what was kept beside it.
-func sourcePart(w *records.Well) part {
+func sourcePart(w *records.Well, copies []desk.WellCopy) part {
 	p := part{ID: "source", Title: "Source"}
 	pr := &w.Provenance
-	p.Facts.text("came from", sourceWords(pr))
+	from := cell{Text: sourceWords(pr)}
+	if pr.Batch > 0 {
+		from.Href = intakePath(pr.Batch)
+	}
+	p.Facts.add("came from", from)
+	for _, c := range copies {
+		p.Facts.add("a later copy, intake "+strconv.FormatInt(c.Batch, 10), copyCell(c))
+	}
 	p.Facts.text("note", pr.Note)
 	if pr.SourceID != "" {
 		p.Facts.add("its identifier there", cell{Text: pr.SourceID, Class: "words"})
@@ -33,6 +41,21 @@ func sourcePart(w *records.Well) part {
 	}
 	p.list(l)
 	return p
+}
+
+// copyCell says what a later copy of its source says of a record.
+func copyCell(c desk.WellCopy) cell {
+	out := cell{Text: "says nothing that was not here", Href: intakePath(c.Batch)}
+	switch {
+	case c.Gone:
+		out.Text, out.Href = "has it no longer", intakePath(c.Batch)+"?copy=gone#copy"
+	case c.Wrote > 0:
+		out.Text = fmt.Sprintf("changed it, as revision %d", c.Wrote)
+	}
+	if c.Open > 0 {
+		out.More, out.Href = count(c.Open, "property is", "properties are")+" said differently by the office", intakePath(c.Batch)+"?copy=clashes#copy"
+	}
+	return out
 }
 
 func sourceWords(p *records.Provenance) string {

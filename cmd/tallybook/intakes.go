@@ -42,6 +42,10 @@ func (cmd *intakesCommand) Run(c *console) error {
 	for _, b := range batches {
 		p.f("%d  %s  %s  %s: %d read, %d accepted, %d of them with warnings, %d refused\n",
 			b.ID, b.StartedAt.Format("2006-01-02 15:04"), b.State, b.Source, b.Read, b.Accepted, b.Warned, b.Refused)
+		if b.CopyOf != 0 {
+			p.f("    a later copy of intake %d: %d new, %d changed, %d with nothing new, %d where the office says otherwise, %d gone from it\n",
+				b.CopyOf, b.Accepted-b.Changed-b.Same, b.Changed, b.Same, b.Clashes, b.Gone)
+		}
 	}
 	if len(batches) == 0 {
 		p.f("no file was taken in yet\n")

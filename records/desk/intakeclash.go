@@ -92,6 +92,39 @@ func copyRecord(ctx context.Context, v records.StoreView, x *records.CopyChange,
 	return r, nil
 }
 
+// WellCopy is what a later copy of its source says of one record.
+type WellCopy struct {
+	Batch int64
+	Gone  bool // the copy has it no longer
+	Wrote int64
+	Open  int // properties that the office says otherwise, and nobody decided
+}
+
+// CopiesOf tells what later copies say of a record, the latest first.
+func (d *Desk) CopiesOf(ctx context.Context, actor records.Actor, well int64) ([]WellCopy, error) {
+	changes, err := look(ctx, d, actor, func(v records.StoreView) ([]records.CopyChange, error) { return v.CopiesOf(ctx, well) })
+	if err != nil {
+		return nil, err
+	}
+	private := d.Permit(actor, SeePrivate) == nil
+	var out []WellCopy
+	for i := range changes {
+		x := &changes[i]
+		c := WellCopy{Batch: x.Batch, Gone: x.What == records.CopyGone, Wrote: x.Wrote}
+		var clashes []CopyClash
+		if err := json.Unmarshal(x.Clashes, &clashes); err != nil {
+			return nil, records.WrapError(records.Internal, err, "what a copy and the office say differently cannot be read")
+		}
+		for _, k := range clashes {
+			if k.Chosen == "" && (private || !k.Private) {
+				c.Open++
+			}
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
 // DecideClash settles a property of which a later copy and the office say
 // different things: "office" leaves the record as it is, "copy" sets the
 // property as the copy has it, and "" takes the decision back, as long as

@@ -6,6 +6,7 @@ import (
 	"compress/gzip"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"regexp"
 	"sort"
@@ -70,6 +71,7 @@ type reportWriter struct {
 	about    IntakeAbout
 	rows     bytes.Buffer
 	zip      *gzip.Writer
+	src      *importer.Source
 	refused  *refusedTables
 	refusals *importer.Refusals
 	size     int
@@ -83,7 +85,7 @@ type causeKey struct {
 
 func newReportWriter(src *importer.Source, name string) *reportWriter {
 	w := &reportWriter{causes: map[causeKey]*Cause{}, refused: &refusedTables{}}
-	w.zip = newZip(&w.rows)
+	w.zip, w.src = newZip(&w.rows), src
 	w.about.Heads, w.about.Book = src.Heads(), src.Format() == importer.XLSX
 	notes, proposals := saidOf(src)
 	for _, p := range proposals {
@@ -173,6 +175,11 @@ func (w *reportWriter) end() (*records.IntakeReport, *IntakeAbout, error) {
 		return nil, nil, err
 	}
 	w.about.Lost = w.refused.over
+	for _, t := range w.src.Tables() {
+		if t.Role != importer.Wells {
+			w.about.Notes = append(w.about.Notes, fmt.Sprintf("%s: %d rows of %s, of which %d went with their wells and %d have none", orWord(t.Sheet, "the table"), t.Rows, t.Role.Label(), t.WithWell, t.Alone))
+		}
+	}
 	w.about.Causes = make([]Cause, 0, len(w.causes))
 	for _, c := range w.causes {
 		w.about.Causes = append(w.about.Causes, *c)

@@ -55,11 +55,15 @@ func ConformIntakes(t *testing.T, open Opener) {
 				t.Errorf("%s: the source's records are %v, %d of them taken out", when, ids, outs)
 			}
 			none := v.SourceImages(ctx, nil, func(*records.SourceImage) error { return errStop })
+			copies, err5 := v.CopiesOf(ctx, edited.ID)
+			if published := image == "as the copy has it"; published != (len(copies) == 1) || published && (copies[0].Batch != second.ID || copies[0].Wrote != 2 || copies[0].Row != 7) {
+				t.Errorf("%s: copies say of it %+v", when, copies)
+			}
 			there, written, err4 := v.IntakeStanding(ctx, first.ID)
 			if there != 2 || written != 1 {
 				t.Errorf("%s: %d there, %d written since", when, there, written)
 			}
-			return errors.Join(err, err2, err3, none, err4)
+			return errors.Join(err, err2, err3, none, err4, err5)
 		})
 	}
 	sees("before the copy", "as it came in")

@@ -156,6 +156,19 @@ func (v *view) CopyChanges(ctx context.Context, batch, after int64, limit int) (
 	return out, err
 }
 
+// CopiesOf implements records.IntakeView.
+func (v *view) CopiesOf(ctx context.Context, wellID int64) ([]records.CopyChange, error) {
+	var out []records.CopyChange
+	err := each(ctx, v, `SELECT c.batch_id, c.row, c.what, c.wrote, c.clashes FROM intake_changes c JOIN batches b ON b.id = c.batch_id
+		WHERE c.well_id = ? AND b.state = 'published' ORDER BY c.batch_id DESC`, []any{wellID}, func(rows *sql.Rows) error {
+		c := records.CopyChange{WellID: wellID}
+		err := rows.Scan(&c.Batch, &c.Row, &c.What, &c.Wrote, &c.Clashes)
+		out = append(out, c)
+		return err
+	})
+	return out, err
+}
+
 // PutCopyChange implements records.IntakeTx.
 func (t *tx) PutCopyChange(ctx context.Context, c *records.CopyChange) error {
 	if c.What != records.CopyDiffers && c.What != records.CopyGone || (c.Image == nil) != (c.What == records.CopyGone) {
