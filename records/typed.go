@@ -45,6 +45,10 @@ const (
 // out of it and left alone.
 const mostTypedRows = 300
 
+// mostTypedInAll is how many rows all lists of a form hold together: a server
+// reads no more than ten thousand fields, of which a row has up to thirteen.
+const mostTypedInAll = 700
+
 // Typed gives the record as a form shows it. Each quantity stands as it was
 // given, in its own unit.
 func (w *Well) Typed(o TypedOptions) Typed {
@@ -76,6 +80,7 @@ type writer struct {
 	o      TypedOptions
 	prefix string
 	column map[string]Unit // of the list that is being written
+	count  int             // rows so far
 }
 
 func (t *writer) text(name string, p *string) {
@@ -141,9 +146,10 @@ func (t *writer) group(name string, g visitable) {
 }
 
 func (t *writer) rows(name string, r rowsRef) {
-	if typedSkips[name] || r.len() > mostTypedRows {
+	if typedSkips[name] || r.len() > mostTypedRows || t.count+r.len() > mostTypedInAll {
 		return
 	}
+	t.count += r.len()
 	t.out[name+rowsEnd] = strconv.Itoa(r.len())
 	t.column = columnUnits(r, t.o)
 	for base, u := range t.column {

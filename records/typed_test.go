@@ -137,6 +137,26 @@ func TestReadTypedRows(t *testing.T) {
 	}
 }
 
+// Lists too long for a form are left out of it, and left alone.
+func TestTypedLongLists(t *testing.T) {
+	w := recordstest.Full()
+	for range 301 {
+		w.Rods = append(w.Rods, records.Rod{Number: 7})
+	}
+	for range 250 {
+		w.Shifts, w.Strata, w.Quality = append(w.Shifts, records.Shift{Note: "x"}), append(w.Strata, records.Stratum{Description: "x"}), append(w.Quality, records.Analysis{Kind: "x"})
+	}
+	w = copyWell(w)
+	want := asJSON(w)
+	typed := w.Typed(records.TypedOptions{})
+	if typed.Has("rods") || typed.Has("quality") || !typed.Has("shifts") || !typed.Has("strata") || len(typed) > 9000 {
+		t.Errorf("%d fields; rods %v, quality %v, shifts %v, strata %v", len(typed), typed.Has("rods"), typed.Has("quality"), typed.Has("shifts"), typed.Has("strata"))
+	}
+	if r := w.ReadTyped(typed, records.TypedOptions{}); len(r.Faults) > 0 || asJSON(w) != want {
+		t.Errorf("changed by its own form: %v", r.Faults)
+	}
+}
+
 // NAD27: the shift is that of position.NAD27Roughly, which is checked there
 // against the EPSG register; here only that it is made, and told.
 func TestReadTypedOnNAD27(t *testing.T) {
