@@ -188,13 +188,49 @@ func sameMembers(a, b []Member) bool {
 	return true
 }
 
-// rowsWords puts a list in words, a line a row.
+// rowsWords puts a list in words, a line a row, quantities as they were given.
 func rowsWords(r rowsRef) string {
 	var lines []string
 	for i := range r.len() {
-		n := noder{}
-		n.part(r.at(i))
-		lines = append(lines, strconv.Itoa(i+1)+". "+rowWords(n.out))
+		t := teller{}
+		r.at(i).visit(&t)
+		if k, ok := r.at(i).(keeper); ok {
+			for _, m := range *k.kept() {
+				t.add(m.Name, m.JSON)
+			}
+		}
+		words := strings.Join(t.out, ", ")
+		if words == "" {
+			words = "an empty row"
+		}
+		lines = append(lines, strconv.Itoa(i+1)+". "+words)
 	}
 	return strings.Join(lines, "\n")
+}
+
+// teller puts the properties of a row in words for a person.
+type teller struct {
+	skipper
+	out []string
+}
+
+func (t *teller) add(name, value string) {
+	if value != "" {
+		t.out = append(t.out, plainName(name)+" "+value)
+	}
+}
+
+func (t *teller) text(name string, p *string)          { t.add(name, *p) }
+func (t *teller) word(name string, p *string, _ words) { t.add(name, plainName(*p)) }
+func (t *teller) flag(name string, p **bool)           { t.add(name, flagText(*p)) }
+func (t *teller) whole(name string, p *int)            { t.add(name, wholeText(*p)) }
+func (t *teller) date(name string, p *Date)            { t.add(name, p.String()) }
+
+func (t *teller) amount(f *amountField, p amountRef) {
+	base := f.dimension.Base()
+	value := amountText(p.load(), f.dimension, base)
+	if value != "" && base != NoUnit && !strings.ContainsAny(strings.ToLower(value), "abcdefghijklmnopqrstuvwxyz'\"") {
+		value += " " + base.Symbol()
+	}
+	t.add(f.base, value)
 }

@@ -114,6 +114,12 @@ func TestMerge3Choices(t *testing.T) {
 			t.Errorf("%v came back as %v", side, back)
 		}
 	}
+	_, told := records.Merge3(base, ours, theirs, nil)
+	for _, c := range told { // a list is told as people write it
+		if want := "1. depth 97 ft, flow 2 gpm, note in the seam\n2. depth 188 ft, flow 4 gpm\n3. note A"; c.Field == "strikes" && c.Ours != want {
+			t.Errorf("the rows are told as %q, want %q", c.Ours, want)
+		}
+	}
 	// A number cannot be both; nobody chose then.
 	ours, theirs = recordstest.Full(), recordstest.Full()
 	ours.TotalDepth, theirs.TotalDepth = recordstest.Feet[records.Depth]("210"), recordstest.Feet[records.Depth]("220")

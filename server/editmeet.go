@@ -60,7 +60,7 @@ func (s *Server) editMeet(w http.ResponseWriter, r *http.Request, f *editForm, o
 		if c.Private && !private {
 			continue
 		}
-		m := meetClash{Field: c.Field, Name: capital(fieldWords(c.Field)), Was: changeCell(c.Base), Mine: changeCell(c.Ours), Theirs: changeCell(c.Theirs), Settled: c.Side != records.Unchosen}
+		m := meetClash{Field: c.Field, Name: capital(fieldWords(c.Field)), Was: wholeCell(c.Base), Mine: wholeCell(c.Ours), Theirs: wholeCell(c.Theirs), Settled: c.Side != records.Unchosen}
 		if c.Field == "lon" {
 			m.Name = "Position"
 		}
@@ -85,6 +85,16 @@ func (s *Server) editMeet(w http.ResponseWriter, r *http.Request, f *editForm, o
 	return s.showAs(w, "editmeet", p, http.StatusConflict)
 }
 
+// wholeCell is changeCell without leaving anything out: here people decide what
+// stands.
+func wholeCell(t string) cell {
+	c := changeCell(t)
+	if c.More == "" && t != "" {
+		c.Text = t
+	}
+	return c
+}
+
 // apart are the changes that do not clash, theirs first, each once.
 func apart(mine, theirs []records.Change, clashed map[string]bool) []meetChange {
 	var out []meetChange
@@ -99,7 +109,7 @@ func apart(mine, theirs []records.Change, clashed map[string]bool) []meetChange 
 				continue
 			}
 			seen[key] = true
-			out = append(out, meetChange{Name: capital(fieldWords(c.Field)), Was: changeCell(c.Was), Is: changeCell(c.Is), Mine: side.mine})
+			out = append(out, meetChange{Name: capital(fieldWords(c.Field)), Was: wholeCell(c.Was), Is: wholeCell(c.Is), Mine: side.mine})
 		}
 	}
 	return out
