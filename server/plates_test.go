@@ -312,6 +312,8 @@ func TestNumberInTheField(t *testing.T) {
 		t.Error("the number is not carried into the form")
 	}
 	w.get("/p").is(200).sound().says("Read a plate")
+	// The one field of every page finds it too.
+	w.get("/find?q=" + w.loose.Number[:3] + "%3F%3F").is(200).sound().says(w.loose.Number)
 	// On the wire, with the only style sheet that it needs.
 	size := 0
 	for _, body := range []string{unknown.body, w.get(regexp.MustCompile(`/static/[^"]+base\.css`).FindString(unknown.body)).is(200).body} {

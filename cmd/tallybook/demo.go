@@ -99,6 +99,11 @@ func (c *console) fillOffice(d *desk.Desk, t *demo.Township) error {
 			return fmt.Errorf("sighting: %w", err)
 		}
 	}
+	for _, p := range t.FieldPlates(d.Validation().Today) {
+		if _, err := d.KeepPlate(c.ctx, desk.LocalPerson(), p, ""); err != nil {
+			return fmt.Errorf("plate %s: %w", p.Number, err)
+		}
+	}
 	for _, j := range office.Jobs {
 		if j.Forecast {
 			if err := c.keepForecast(d, j.Job); err != nil {

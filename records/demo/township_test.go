@@ -69,3 +69,22 @@ func TestSameSeedSameTownship(t *testing.T) {
 		}
 	}
 }
+
+// The plates that were met in the field are valid, say that they are invented,
+// and are the same each time.
+func TestFieldPlates(t *testing.T) {
+	today := records.Date{Year: 2026, Month: 11, Day: 25}
+	list := demo.Make(9).FieldPlates(today)
+	again := demo.Make(9).FieldPlates(today)
+	if len(list) < 8 || len(again) != len(list) {
+		t.Fatalf("%d plates, then %d", len(list), len(again))
+	}
+	for i, p := range list {
+		if faults := p.Validate(records.ValidateOptions{Today: today}); records.Refuses(faults) || len(p.Seen) != 1 || p.Seen[0].By != "invented walker" {
+			t.Errorf("plate %s: %v", p.Number, faults)
+		}
+		if string(p.AppendPlate(nil)) != string(again[i].AppendPlate(nil)) {
+			t.Errorf("plate %d is another one each time", i)
+		}
+	}
+}

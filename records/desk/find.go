@@ -37,6 +37,18 @@ func (d *Desk) Find(ctx context.Context, actor records.Actor, text string, limit
 		if f.Matches, err = v.Find(ctx, text, limit); err != nil {
 			return err
 		}
+		if len(f.Matches) < limit && (len(f.Matches) == 0 || strings.Contains(text, "?")) {
+			// A number of which not every digit could be read, here or on record.
+			like, err := v.NumbersLike(ctx, text, limit-len(f.Matches))
+			if err != nil {
+				return err
+			}
+			for _, m := range like {
+				if !slices.ContainsFunc(f.Matches, func(have records.Match) bool { return have.WellID == m.WellID && have.PlateID == m.PlateID }) {
+					f.Matches = append(f.Matches, m)
+				}
+			}
+		}
 		if len(f.Matches) >= limit {
 			return nil
 		}
