@@ -32,6 +32,7 @@ type editPage struct {
 	Map                        *editMap
 	Paste                      string // what could not be read into rows
 	Remove                     string // address that a form is sent to
+	Attached                   *attachedView
 }
 
 // editDraft is a draft that somebody may go on with.
@@ -180,6 +181,9 @@ func (s *Server) editShow(w http.ResponseWriter, r *http.Request, f *editForm, x
 	}
 	var err error
 	if p.Drafts, p.KeptAt, err = s.draftsBeside(r, f); err != nil {
+		return err
+	}
+	if p.Attached, err = s.attachedTo(r, f.ID, wellHref(f.ID)+"/edit", true); err != nil && records.CodeOf(err) != records.NotFound { // taken out meanwhile
 		return err
 	}
 	if x.status == 0 {

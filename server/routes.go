@@ -141,6 +141,10 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/well/{id:[0-9]+}/plate", s.page(s.wellPlate)).Methods("GET", "HEAD")
 	r.HandleFunc("/well/{id:[0-9]+}/plate", s.page(s.wellPlateMake)).Methods("POST")
 	r.HandleFunc("/well/{id:[0-9]+}/plate.{form:svg|pdf}", s.page(s.wellPlateFile)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/attach", s.page(s.attach)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/attach/undo", s.page(s.attachUndo)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/attached/{sha}", s.page(s.attachedFile)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/attached/{sha}/remove", s.page(s.detach)).Methods("POST")
 
 	// Finding, correcting many.
 }

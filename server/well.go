@@ -41,6 +41,7 @@ type wellPage struct {
 	SVGHref    string
 	GeoHref    string
 	PrintHref  string // a plate of it
+	Attached   *attachedView
 	Log        logDrawing
 	Written    bool // what was written is shown from the start
 	Parts      []part
@@ -152,6 +153,9 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 		if part.says() {
 			p.Parts = append(p.Parts, part)
 		}
+	}
+	if p.Attached, err = s.attachedTo(r, id, wellHref(id)+"#attached", false); err != nil {
+		return err
 	}
 	return s.show(w, "well", p)
 }
@@ -299,6 +303,7 @@ func (s *Server) wellGeoJSON(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	sheet.Well.Attachments = nil // their names may say whose the well is
 	data := exchange.AppendFeature(nil, sheet.Well, exchange.Options{Derived: s.desk.Vocabulary()})
 	h := w.Header()
 	h.Set("Content-Type", "application/geo+json")

@@ -29,13 +29,7 @@ func sourcePart(w *records.Well, copies []desk.WellCopy) part {
 	p.Facts.text("remarks", w.Remarks)
 	p.Facts.add("public name", cell{Text: w.UID, Href: "/well/" + w.UID})
 	p.Facts.text("revision", strconv.FormatInt(w.Revision, 10))
-	l := listing{Caption: "Files", Heads: heads("name", "kind", "content", "note")}
-	for i := range w.Attachments {
-		a := &w.Attachments[i]
-		l.add("", cell{Text: a.Name}, cell{Text: a.Kind}, cell{Text: clipText(a.SHA256, 16)}, cell{Text: a.Note, More: strings.Join(extraWords(a.Extra), " · ")})
-	}
-	p.list(l)
-	l = listing{Caption: "Kept as it came", Fold: count(len(w.Extra), "property", "properties") + " of the file that no field here holds, kept as they came", Heads: heads("property", "value")}
+	l := listing{Caption: "Kept as it came", Fold: count(len(w.Extra), "property", "properties") + " of the file that no field here holds, kept as they came", Heads: heads("property", "value")}
 	for _, m := range w.Extra {
 		l.add("", cell{Text: m.Name}, cell{Text: clipText(m.JSON, 1000), Class: "words"})
 	}
