@@ -151,7 +151,7 @@ func (l *Log) Sure() string {
 	switch {
 	case l.Refused():
 		return "refused"
-	case l.Doubts.Has(LogOrder | LogAbout | LogBare):
+	case l.Doubts.Has(LogOrder | LogAbout | LogBare | LogGap):
 		return "look"
 	}
 	return "sure"
@@ -326,11 +326,26 @@ func (r *logReader) beyond(in *LogInterval) {
 	for i := range r.tokens {
 		t := &r.tokens[i]
 		inside := t.start >= in.WordsStart && t.end <= in.WordsEnd || t.start >= in.AlsoStart && t.end <= in.AlsoEnd
-		if inside && t.depthable() && !r.inWater(i) && r.flowEnds(i) == i && r.depth(t, records.NoUnit).Value-in.Bottom.Value > depthSlack {
+		if !inside || !t.depthable() || r.inWater(i) || r.flowEnds(i) > i {
+			continue
+		}
+		d := r.depth(t, records.NoUnit).Value
+		edge := (abs(d-in.Bottom.Value) <= depthSlack || abs(d-in.Top.Value) <= depthSlack) && d > 0 && !r.pointed(i, 0) && !r.inRemark(t)
+		if d-in.Bottom.Value > depthSlack || edge {
 			r.log.Doubts |= LogPartUnread
-			r.unread(t.start, t.end, "is a depth below the interval that it stands in")
+			r.unread(t.start, t.end, "is a depth at the edge of the interval that it stands in, or below it")
 		}
 	}
+}
+
+// inRemark says whether the token is part of what was set aside.
+func (r *logReader) inRemark(t *logToken) bool {
+	for _, m := range r.log.Remarks {
+		if t.start >= m.Start && t.end <= m.End {
+			return true
+		}
+	}
+	return false
 }
 
 // depthSlack is the difference in metres below which two depths are the same

@@ -100,7 +100,17 @@ func TestReadLog(t *testing.T) {
 		{"drilled 0-305. 0-12 clay, 12-305 gneiss", "0-12 clay | 12-305 gneiss"},
 		{"6/12/87: 0-12 clay; 12-40 hardpan", "0-12 clay | 12-40 hardpan"},
 
+		{"0 12 clay 12 40 hardpan 40 305 gneiss", "0-12 clay | 12-40 hardpan | 40-305 gneiss"},
+		{"0-3 loam, 3-9 c. sand, 9-15 m. sand, 15-22 f. sand", "0-3 loam | 3-9 c. sand | 9-15 m. sand | 15-22 f. sand"},
+		{"6-1/4\" hole 0-200; 0-18 clay, 18-200 granite", "0-18 clay | 18-200 granite"},
+		{"0 - 8 fill 8 - 20 clay 20 - 60 shale TD 60 csg 22", "0-8 fill | 8-20 clay | 20-60 shale"},
+		{"0-8 FILL\n8-20 CLAY\n20-60 SHALE\nSWL 18\nYIELD 12 GPM\nCASING 22 FT 6 IN STEEL", "0-8 FILL | 8-20 CLAY | 20-60 SHALE"},
+		{"40' overburden; granite 40-305", "0-40 overburden | 40-305 granite"},
+		{"0-40 hardpan, gneiss below", "0-40 hardpan | 40-? gneiss"},
+
 		// One depth a stratum.
+		{"8' fill, clay to 20', shale to 60'", "0-8 fill | 8-20 clay | 20-60 shale"},
+		{"brown clay and boulders to 22 feet, sandstone, water bearing, to 120 feet", "0-22 brown clay and boulders | 22-120 sandstone, water bearing"},
 		{"clay 12, hardpan 40, gneiss 305", "0-12 clay | 12-40 hardpan | 40-305 gneiss"},
 		{"clay to 12, hardpan to 40, gneiss to 305", "0-12 clay | 12-40 hardpan | 40-305 gneiss"},
 		{"to 12 clay, to 40 hardpan, to 305 gneiss", "0-12 clay | 12-40 hardpan | 40-305 gneiss"},
@@ -117,6 +127,10 @@ func TestReadLog(t *testing.T) {
 		{"15ft overburden, then granite to 220", "0-15 overburden | 15-220 granite"},
 
 		// Water.
+		{"soil&clay 0-12,ledge 12-305,wtr 210,290", "0-12 soil&clay | 12-305 ledge | water 210 | water 290"},
+		{"0-12' OB (clay/cobbles) 12'-205' granite. WBZ 88' (2gpm)", "0-12 OB (clay/cobbles) | 12-205 granite | water 88 2 gpm"},
+		{"0-12 clay, 12-305 gneiss.  5 gpm at 210, 3 gpm at 265, total 8 gpm.", "0-12 clay | 12-305 gneiss | water 210 5 gpm | water 265 3 gpm"},
+		{"0-18 CLAY 18-200 GRANITE DEPTH TO WATER 22 GPM 6", "0-18 CLAY | 18-200 GRANITE DEPTH TO WATER 22 GPM 6"},
 		{"0-40 hardpan; 40-305 gneiss; wtr @ 88 2 gpm, 5 gpm @ 210", "0-40 hardpan | 40-305 gneiss | water 88 2 gpm | water 210 5 gpm"},
 		{"0-40 hardpan; 40-305 gneiss; water level 22; no water at 80; water 210", "0-40 hardpan | 40-305 gneiss | water 210"},
 		{"OB 0-15', ledge 15'-200', wtr 180' @ 3gpm", "0-15 OB | 15-200 ledge | water 180 3 gpm"},
@@ -153,6 +167,12 @@ func TestReadLogRefuses(t *testing.T) {
 		"0-22 gravel 22-60 sand, fine 60-72 clay, water bearing gravel 72-80": lithology.LogNoWords,
 		"0-40 sand, water 50-60":                                              lithology.LogPartUnread,
 		strings.Repeat("0-12 clay; ", 3000):                                   lithology.LogTooLong,
+		"0-l2 clay; 12-40 hardpan":                                            lithology.LogPartUnread,
+		"0-12 clay; 12-4O hardpan; 40-305 gneiss":                             lithology.LogBackwards,
+		"0-12 clay 12-40 hardpan 40-30 gneiss":                                lithology.LogBackwards,
+		"0-100 lime, cavity 62-64, lime 100-150 w/ water 140":                 lithology.LogPartUnread,
+		"clay from surface to 15; blue clay from there to 38; sand 38-44":     lithology.LogPartUnread,
+		"0-30 casing 0-18 clay 18-200 granite":                                lithology.LogOverlap,
 		"permit 1234, section 12, lot 5":                                      0,
 		"gneiss all the way":                                                  0,
 		"No log":                                                              0,

@@ -11,6 +11,7 @@ import (
 // but without to.
 type logPiece struct {
 	from, to int
+	sentence bool // begins behind a full stop
 	strong   bool // begins the text, a line, or what follows a semicolon or a bar
 	kind     LogRemarkKind
 }
@@ -58,26 +59,36 @@ func (r *logReader) breakAt(i int) int {
 
 // cut parts the text into pieces.
 func (r *logReader) cut() {
-	from, strong := 0, true
+	from, strong, sentence := 0, true, false
 	for i := 0; i <= len(r.tokens); i++ {
 		b := strongBreak
 		if i < len(r.tokens) {
 			b = r.breakAt(i)
 		}
-		if b == noBreak && i > from && r.tokens[i].word == "then" {
-			r.pieces = append(r.pieces, logPiece{from: from, to: i, strong: strong})
-			from, strong = i, false
+		if b == noBreak && i > from && beginsPiece(r.tokens[i].word) {
+			r.pieces = append(r.pieces, logPiece{from: from, to: i, strong: strong, sentence: sentence})
+			from, strong, sentence = i, false, false
 		}
 		if b == noBreak {
 			continue
 		}
 		if i > from {
-			r.pieces = append(r.pieces, logPiece{from: from, to: i, strong: strong})
-			strong = false
+			r.pieces = append(r.pieces, logPiece{from: from, to: i, strong: strong, sentence: sentence})
+			strong, sentence = false, false
 		}
 		strong = strong || b == strongBreak
+		sentence = sentence || i < len(r.tokens) && r.tokens[i].mark == '.'
 		from = i + 1
 	}
+}
+
+// beginsPiece says whether a word begins a piece without any punctuation.
+func beginsPiece(word string) bool {
+	switch word {
+	case "then", "td", "swl", "csg":
+		return true
+	}
+	return false
 }
 
 var (
@@ -85,7 +96,7 @@ var (
 	levelWords    = wordSet("static swl level standing stands stood rose rises overflow flows flowing wl dtw")
 	casingWords   = wordSet("casing cased casings csg case pipe shoe driveshoe grout grouted grouting sealed seal screen screened screens perforated perforations perfs perf pump pumps cap liner lined pitless annulus annular packer bentonite cement blank riser gravelpack filter pack backfill backfilled set setting")
 	yieldWords    = wordSet("gpm yield yields yielded yielding test tested airlift airlifted bailed bailer bail pumped produces produced producing production blown blew recovery drawdown est makes making")
-	waterWords    = wordSet("water wtr watr h2o wb waterbearing seep seepage seeps wet")
+	waterWords    = wordSet("water wtr watr h2o wb wbz waterbearing seep seepage seeps wet")
 	headingWords  = wordSet("log logs strata formation formations geology geologic geological lithology lithologic drillers driller's description descriptions material materials depth depths measured measurements record stratigraphy ground all in feet ft metres meters m of well from to below surface figures the are top bottom bgl bgs ground's interval")
 	fillerWords   = wordSet("at the a an of to from is was in on and then with ft feet foot m total depth about abt approx")
 	atWords       = wordSet("at near around")
@@ -105,7 +116,9 @@ func (r *logReader) classify(p logPiece) LogRemarkKind {
 		t := &r.tokens[i]
 		switch {
 		case t.kind == logNumber:
-			numbers++
+			if t.depthable() {
+				numbers++
+			}
 		case t.kind != logWord:
 		default:
 			words++
@@ -124,7 +137,7 @@ func (r *logReader) classify(p logPiece) LogRemarkKind {
 		}
 	}
 	switch {
-	case words > 0 && seen.total && onlyTotal && numbers > 0 && numbers <= 2:
+	case words > 0 && seen.total && onlyTotal && (numbers == 1 || numbers == 2 || numbers == 0 && p.from > 0 && p.to-p.from <= 2 && r.tokens[p.from].word == "td" && r.tokens[p.from-1].depthable()):
 		return RemarkTotal
 	case words > 0 && words == heads && numbers == 0:
 		return RemarkHeading
@@ -173,11 +186,12 @@ func (r *logReader) findRemarks() {
 		p := &r.pieces[i]
 		p.kind = r.classify(*p)
 		if p.kind == RemarkTotal {
+			if t := &r.tokens[max(p.from-1, 0)]; p.to-p.from <= 2 && t.depthable() {
+				r.log.Total = r.depth(t, records.NoUnit) // gneiss to 305 TD
+			}
 			for k := p.from; k < p.to; k++ {
 				if t := &r.tokens[k]; t.depthable() {
 					r.log.Total = r.depth(t, records.NoUnit)
-				} else if t.kind == logNumber {
-					p.kind = RemarkNote
 				}
 			}
 		}
@@ -255,6 +269,9 @@ func (r *logReader) settleLooseM() {
 		t := r.tokens[i]
 		if t.looseM && i+1 < len(r.tokens) && r.tokens[i+1].word == "m" {
 			ends := i+2 == len(r.tokens) || r.tokens[i+2].kind == logMark || r.tokens[i+2].kind == logDash
+			if ends && i+3 < len(r.tokens) && r.tokens[i+2].mark == '.' && r.tokens[i+3].kind == logWord {
+				ends = false // 9-15 m. sand
+			}
 			if all || ends {
 				t.unit, t.end = records.Metre, r.tokens[i+1].end
 				i++

@@ -3,6 +3,7 @@ package lithology
 import (
 	"slices"
 	"sort"
+	"strings"
 
 	"tallybook/records"
 )
@@ -18,6 +19,7 @@ type logRange struct {
 	inches      bool // one of its ends is in inches
 	fitting     bool // speaks of casing, a level or the whole hole
 	open        bool // '40+ gneiss': goes on below
+	columns     bool // two numbers side by side
 	backwards   bool
 }
 
@@ -52,7 +54,11 @@ func (r *logReader) findRanges() []logRange {
 	for i := 0; i < len(r.tokens); i++ {
 		c, ok := r.rangeAt(i)
 		if !ok {
-			if c, ok = r.columnsAt(i); !ok {
+			var last *logRange
+			if len(out) > 0 {
+				last = &out[len(out)-1]
+			}
+			if c, ok = r.columnsAt(i, last); !ok {
 				if c, ok = r.openAt(i); !ok {
 					continue
 				}
@@ -159,7 +165,7 @@ func (r *logReader) openAt(i int) (c logRange, ok bool) {
 	}
 	if !plus && to < len(r.tokens) && r.tokens[to].kind == logDash {
 		after := to + 1
-		plus = after < len(r.tokens) && (r.tokens[after].kind == logWord && !bottomWords[r.tokens[after].word] || r.tokens[after].mark == ':')
+		plus = after < len(r.tokens) && (r.tokens[after].kind == logWord && !bottomWords[r.tokens[after].word] && !strings.ContainsAny(r.tokens[after].word, "0123456789") || r.tokens[after].mark == ':')
 		to++
 	}
 	if !plus || to >= len(r.tokens) || r.tokens[to].kind != logWord && r.tokens[to].mark != ':' && r.tokens[to].mark != ',' {
@@ -212,8 +218,13 @@ func (r *logReader) end(i int, top bool) (t *logToken, next int, ok bool) {
 
 // columnsAt reads two numbers side by side at the beginning of a line, as a
 // table has them: '0 12 clay'. The line must have words behind them.
-func (r *logReader) columnsAt(i int) (c logRange, ok bool) {
-	if i+2 >= len(r.tokens) || i > 0 && r.breakAt(i-1) != strongBreak {
+// Within a line they must go on where the pair before them ended.
+func (r *logReader) columnsAt(i int, last *logRange) (c logRange, ok bool) {
+	if i+2 >= len(r.tokens) {
+		return c, false
+	}
+	begins := i == 0 || r.breakAt(i-1) == strongBreak
+	if !begins && (last == nil || !last.columns) {
 		return c, false
 	}
 	low, high := &r.tokens[i], &r.tokens[i+1]
@@ -231,8 +242,11 @@ func (r *logReader) columnsAt(i int) (c logRange, ok bool) {
 	if words >= len(r.tokens) || r.tokens[words].kind != logWord || joins(&r.tokens[words]) || atWords[r.tokens[words].word] {
 		return c, false
 	}
-	c = logRange{from: i, to: i + 2 + skip, start: low.start, end: high.end}
+	c = logRange{from: i, to: i + 2 + skip, start: low.start, end: high.end, columns: true}
 	c.top, c.bottom = r.depth(low, high.unit), r.depth(high, low.unit)
+	if !begins && abs(c.top.Value-last.bottom.Value) > depthSlack {
+		return c, false
+	}
 	return c, c.bottom.Value > c.top.Value
 }
 
@@ -408,7 +422,7 @@ func (r *logReader) tellLeftOver(all []logRange, chosen []int) {
 			continue // casing 0-40
 		}
 		switch within, overlaps := relate(c, all, chosen); {
-		case c.backwards && c.begins > noBreak:
+		case c.backwards && (c.begins > noBreak || followsOn(c, all, chosen)):
 			r.log.Doubts |= LogBackwards
 			r.unread(c.start, c.end, "runs up instead of down")
 		case within:
@@ -426,6 +440,16 @@ func (r *logReader) tellLeftOver(all []logRange, chosen []int) {
 			r.unread(c.start, c.end, "does not fit with the other intervals")
 		}
 	}
+}
+
+// followsOn says whether the place begins where a chosen one ends.
+func followsOn(c *logRange, all []logRange, chosen []int) bool {
+	for _, k := range chosen {
+		if b := all[k].bottom; b.Known() && abs(b.Value-c.top.Value) <= depthSlack {
+			return true
+		}
+	}
+	return false
 }
 
 func relate(c *logRange, all []logRange, chosen []int) (within, overlaps bool) {

@@ -29,12 +29,14 @@ const (
 )
 
 // bottomPiece reads a piece as words and the bottom of the stratum.
-func (r *logReader) bottomPiece(p *logPiece) (logStep, bool) {
+// The first stratum may have its depth before its words, since its thickness
+// is its bottom.
+func (r *logReader) bottomPiece(p *logPiece, first bool) (logStep, bool) {
 	if p.kind != 0 && p.kind != RemarkWater {
 		return logStep{}, false
 	}
 	steps := r.steps(p.from, p.to, p.strong)
-	if len(steps) != 1 || steps[0].form != stepTrailing || steps[0].wordsStart == steps[0].wordsEnd {
+	if len(steps) != 1 || steps[0].form != stepTrailing && !(first && (steps[0].form == stepLeading || steps[0].form == stepThickness)) || steps[0].wordsStart == steps[0].wordsEnd {
 		return logStep{}, false
 	}
 	return steps[0], r.namesGround(r.log.Text[steps[0].wordsStart:steps[0].wordsEnd])
@@ -157,9 +159,9 @@ func (r *logReader) step(from, to int, strong bool) logStep {
 			cut = r.tokens[k].start
 			k--
 		}
-		if k > from && (word(k) == "to" || word(k) == "until" || word(k) == "til" || word(k) == "thru") {
+		if k >= from && (word(k) == "to" || word(k) == "until" || word(k) == "til" || word(k) == "thru") {
 			s.said, cut = true, r.tokens[k].start
-			if word(k-1) == "down" || word(k-1) == "on" {
+			if k > from && (word(k-1) == "down" || word(k-1) == "on") {
 				cut = r.tokens[k-1].start
 			}
 		} else if k > from && (word(k) == "from" || word(k) == "below") {
@@ -276,6 +278,7 @@ func (r *logReader) joinWords(steps []logStep) []logStep {
 				if s.wordsEnd < s.wordsStart || s.wordsEnd == s.wordsStart {
 					s.wordsEnd = steps[i-1].wordsEnd
 				}
+				s.wordsStart, s.wordsEnd = r.trimWords(s.wordsStart, s.wordsEnd)
 			} else {
 				out = r.giveBack(out, steps[waiting:i], false)
 			}

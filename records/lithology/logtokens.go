@@ -211,11 +211,15 @@ func scanLogNumber(text string, pos int, afterJoin bool) logToken {
 		if n == 0 || n > 3 || joined && afterJoin || strings.Contains(whole, ".") {
 			break
 		}
-		pos += 1 + n
 		if n == 3 && len(whole) <= 3 && whole != "0" {
+			if thousand, _ := strconv.Atoi(whole + group[:n]); thousand > deepestLogged {
+				break // 210,290 are two depths
+			}
+			pos += 1 + n
 			whole += group[:n]
 			continue
 		}
+		pos += 1 + n
 		whole += "." + group[:n]
 	}
 	if pos+1 < len(text) && text[pos] == '.' && isDigit(text[pos+1]) && !strings.Contains(whole, ".") {
@@ -228,6 +232,10 @@ func scanLogNumber(text string, pos int, afterJoin bool) logToken {
 	t.suffix(text, afterJoin)
 	return t
 }
+
+// deepestLogged is the largest figure whose thousands a comma parts: no water
+// well is deeper, in feet. Ours, no source.
+const deepestLogged = 20000
 
 // fraction reads 1/2, 12 1/2, 12-1/2 and 12½, and marks dates and the like.
 func (t *logToken) fraction(text string, pos int, whole string) int {

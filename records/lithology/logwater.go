@@ -86,7 +86,7 @@ func (r *logReader) waterAt(i int, isWater bool) int {
 	}
 	for b := i - 1; b >= p.from && b >= i-4; b-- {
 		t := &r.tokens[b]
-		if noStrike[t.word] || casingWords[t.word] {
+		if noStrike[t.word] || casingWords[t.word] || b == i-1 && t.word == "to" { // depth to water
 			w.Plain = false
 		}
 	}
@@ -148,6 +148,9 @@ func (r *logReader) waterAt(i int, isWater bool) int {
 		}
 	} else {
 		w.Depth = r.depth(&r.tokens[depth], records.NoUnit)
+		if before := &r.tokens[depth-1]; w.Flow.Known() && before.kind != logAt && !atWords[before.word] && before.word != "from" {
+			w.Plain = false // water 22 gpm 6
+		}
 		if r.aboutBefore(depth) {
 			w.Depth.Qualifier = records.About
 		}

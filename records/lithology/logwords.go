@@ -25,9 +25,13 @@ func (r *logReader) describe(all []logRange, chosen []int) {
 		if behind {
 			in.WordsStart, in.WordsEnd = r.trimWords(c.end, next)
 			in.AlsoStart, in.AlsoEnd = in.WordsEnd, in.WordsEnd
-			r.cutRemarks(&in)
+			r.cutRemarks(&in, k+1 == len(chosen))
 			if in.WordsEnd > in.WordsStart {
 				in.End = in.WordsEnd
+			}
+			if words := r.log.Text[in.WordsStart:in.WordsEnd]; len(chosen) > 1 && lesser(words) {
+				r.log.Doubts |= LogPartUnread // the ground may stand before the depths
+				r.unread(in.Start, in.End, "has words that only add to a ground")
 			}
 			r.log.Intervals = append(r.log.Intervals, in)
 			r.rest(k, all, chosen)
@@ -70,19 +74,19 @@ func (r *logReader) depthsFirst(all []logRange, chosen []int) bool {
 	before, after := 0, 0
 	for _, i := range chosen {
 		c := &all[i]
-		wordsBehind := c.to < len(r.tokens)
+		ends := strongBreak
 		for k := c.to; k < len(r.tokens); k++ {
 			t := &r.tokens[k]
 			if t.mark == ')' || t.mark == ']' {
 				continue
 			}
-			wordsBehind = r.breakAt(k) == noBreak
+			ends = r.breakAt(k)
 			break
 		}
 		switch {
-		case c.begins > noBreak && wordsBehind:
+		case c.begins > ends:
 			before++
-		case c.begins == noBreak && !wordsBehind:
+		case c.begins < ends:
 			after++
 		}
 	}
@@ -159,7 +163,7 @@ func (r *logReader) depthLeads(c *logRange) bool { return c.begins > noBreak }
 // fill reads a piece such as 'topsoil to 2' that fills a hole between two
 // intervals exactly.
 func (r *logReader) fill(p *logPiece, above records.Depth, below records.Amount[records.Depth], known bool) (LogInterval, bool) {
-	one, ok := r.bottomPiece(p)
+	one, ok := r.bottomPiece(p, above == 0)
 	if !ok || one.bottom.Value <= above || known && abs(one.bottom.Value-below.Value) > depthSlack || !known && !one.said {
 		return LogInterval{}, false
 	}
@@ -229,7 +233,7 @@ func (r *logReader) also(start, end int) {
 
 // cutRemarks takes from the end of a description what is no ground: 'TD 305',
 // 'static 22', and the water of a new line or behind a semicolon.
-func (r *logReader) cutRemarks(in *LogInterval) {
+func (r *logReader) cutRemarks(in *LogInterval, last bool) {
 	for i := range r.pieces {
 		p := &r.pieces[i]
 		from, to := r.tokens[p.from].start, r.tokens[p.to-1].end
@@ -259,7 +263,15 @@ func (r *logReader) cutRemarks(in *LogInterval) {
 				return
 			}
 		}
-		if p.kind == 0 || p.kind == RemarkWater && !p.strong && from > in.WordsStart || from == in.WordsStart && p.kind == RemarkWater {
+		if s := r.steps(p.from, p.to, p.strong); from > in.WordsStart && p.kind == 0 && last && in.Bottom.Known() && len(s) == 1 && s[0].form == stepRest && r.namesGround(r.log.Text[s[0].wordsStart:s[0].wordsEnd]) {
+			// 'hardpan, gneiss below', 'hardpan then gneiss'
+			r.waiting = append(r.waiting, LogInterval{Bottom: r.total(), Start: s[0].start, End: s[0].end, WordsStart: s[0].wordsStart, WordsEnd: s[0].wordsEnd, AlsoStart: s[0].wordsEnd, AlsoEnd: s[0].wordsEnd})
+			end := in.WordsEnd
+			in.WordsStart, in.WordsEnd = r.trimWords(in.WordsStart, from)
+			r.leftOver(to, end)
+			return
+		}
+		if p.kind == 0 || p.kind == RemarkWater && !p.strong && !p.sentence && from > in.WordsStart || from == in.WordsStart && p.kind == RemarkWater {
 			continue
 		}
 		end := in.WordsEnd
