@@ -87,7 +87,11 @@ func (cmd *findCommand) Run(c *console) error {
 		p.f("%s: %s\n", w.Number, w.Passage)
 	}
 	if n := int64(len(out.Words)); out.Count > n {
-		p.f("%d of %d records that hold it; --limit lists more\n", n, out.Count)
+		all := fmt.Sprint(out.Count)
+		if out.Count >= records.MostCounted {
+			all = "more than " + all
+		}
+		p.f("%d of %s records that hold it; --limit lists more\n", n, all)
 	}
 	if p.err != nil {
 		return p.err
