@@ -90,6 +90,7 @@ type Layer struct {
 type StoreView interface {
 	ScoutingView
 	WordsView
+	CorrectionView
 	DraftView
 	AttachmentView
 	PlateDeskView
@@ -136,6 +137,7 @@ type StoreTx interface {
 	StoreView
 	ScoutingTx
 	WordsTx
+	CorrectionTx
 	DraftTx
 	AttachmentTx
 	PlateDeskTx

@@ -32,6 +32,8 @@ func (s *Server) recordsTasks() []deskTask {
 		// plates to print
 		{Label: "Print plates", Href: "/plates/print", Lead: "many at once, at true size, with a code that leads to the record; one alone is printed from its own page"},
 		// finding and correcting
+		{Label: "Find", Href: "/find", Lead: "A number, or words written in logs, remarks and names."},
+		{Label: "Correct many", Href: "/correct", Lead: "A wrong unit, datum, name or word in many records: seen before, changed as one, undone as one."},
 	}
 }
 

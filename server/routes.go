@@ -147,4 +147,7 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/well/{id:[0-9]+}/attached/{sha}/remove", s.page(s.detach)).Methods("POST")
 
 	// Finding, correcting many.
+	r.HandleFunc("/correct", s.page(s.correctHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/correct", s.page(s.correctSave)).Methods("POST")
+	r.HandleFunc("/correction/{id:[0-9]+}/undo", s.page(s.correctUndo)).Methods("POST")
 }

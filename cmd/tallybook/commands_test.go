@@ -455,3 +455,32 @@ func TestOneWellAlone(t *testing.T) {
 		t.Errorf("check says %q", r.out)
 	}
 }
+
+// A correction is seen, made, listed and undone; a rule that makes no sense is
+// refused before anything is looked at.
+func TestCorrectMany(t *testing.T) {
+	db := county(t, 40)
+	const rule = `{"choose": {"lacks": "land_use"}, "rule": {"kind": "text", "field": "land_use", "from": "", "to": "pasture"}}`
+	if out := must(t, "correct", "--db", db, rule).out; !strings.Contains(out, "40 looked at, 40 meant, 40 would change") || !strings.Contains(out, "land_use: nothing, to be pasture") {
+		t.Errorf("it says %s", out)
+	}
+	if out := must(t, "correct", "--db", db).out; !strings.Contains(out, "no correction was made") {
+		t.Errorf("looking has changed something: %s", out)
+	}
+	if out := must(t, "correct", "--db", db, "--apply", "--why", "all of it is", rule).out; !strings.Contains(out, "correction 1: 40 records changed") {
+		t.Errorf("it says %s", out)
+	}
+	if out := must(t, "find", "--db", db, "pasture", "--limit", "3").out; !strings.Contains(out, "3 of 40 records") {
+		t.Errorf("what was written is not found: %s", out)
+	}
+	if out := must(t, "correct", "--db", db, "--undo", "1").out; !strings.Contains(out, "40 records as before, 0 left") {
+		t.Errorf("it says %s", out)
+	}
+	if r := do(t, "find", "--db", db, "pasture"); r.code != exitNotFound {
+		t.Errorf("after undo it is found: %d, %s", r.code, r.out)
+	}
+	if r := do(t, "correct", "--db", db, `{"rule": {"kind": "multiply"}}`); r.code != exitUsage || !strings.Contains(r.err, "unit, datum, text or material") {
+		t.Errorf("a rule that is none ends with %d and says %s", r.code, r.err)
+	}
+	must(t, "check", "--db", db)
+}

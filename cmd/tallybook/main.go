@@ -28,6 +28,7 @@ type program struct {
 	Serve   serveCommand   `cmd:"" help:"Serve a database to the browser on this machine."`
 	Import  importCommand  `cmd:"" help:"Take a file of wells into a database."`
 	Intakes intakesCommand `cmd:"" help:"List the files that were taken in, or take one back."`
+	Correct correctCommand `cmd:"" help:"Make one change alike in many records, or undo one."`
 	Find    findCommand    `cmd:"" help:"Look for a number, or for words written in records."`
 	Export  exportCommand  `cmd:"" help:"Write the wells as GeoJSON."`
 	Surface surfaceCommand `cmd:"" help:"Write a surface of a quantity as a grid or as contour lines."`

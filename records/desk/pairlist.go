@@ -149,6 +149,9 @@ type PairSheet struct {
 
 // Pair opens a pair by the keys of its records, in the order given.
 func (d *Desk) Pair(ctx context.Context, actor records.Actor, a, b int64) (*PairSheet, error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return nil, err
+	}
 	if a == b {
 		return nil, records.Errorf(records.Invalid, "these are not two records but one")
 	}

@@ -26,6 +26,7 @@ func (s *Store) CheckIntegrity(ctx context.Context) ([]records.Fault, error) {
 			c.contents,
 			c.intakes,
 			c.history,
+			c.corrections,
 		} {
 			if err := step(ctx); err != nil {
 				return err
