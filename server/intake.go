@@ -253,8 +253,11 @@ func sheetViewOf(sh *importer.SheetLook, i int) sheetView {
 	if sh.Header == 0 && sh.Name == "" {
 		v.Title = "The features"
 	}
+	features := sh.Header == 0
 	v.Lead = "Taken for: " + sh.Role.Label()
-	if sh.Why != "" {
+	if features {
+		v.Lead = "Each feature is a well"
+	} else if sh.Why != "" {
 		v.Lead += ", " + sh.Why
 	}
 	rows := count(int(sh.Looked), "row", "rows")
@@ -275,7 +278,7 @@ func sheetViewOf(sh *importer.SheetLook, i int) sheetView {
 			filled = fmt.Sprintf("%d %%", (100*c.Filled+sh.Looked/2)/sh.Looked)
 		}
 		v.Columns.add("", cell{Text: c.Name, Class: "strong"}, cell{Text: clipText(strings.Join(c.Samples, " · "), 90), Class: "quiet"}, cell{Text: filled},
-			cell{Text: meaningWords(c), More: c.Kind}, cell{Text: c.Why, Class: "quiet"})
+			cell{Text: meaningWords(c, features), More: c.Kind}, cell{Text: c.Why, Class: "quiet"})
 	}
 	for _, row := range sh.Head {
 		cells := make([]string, len(sh.Columns))
@@ -290,7 +293,10 @@ func sheetViewOf(sh *importer.SheetLook, i int) sheetView {
 }
 
 // meaningWords says what a column seems to mean.
-func meaningWords(c *importer.ColumnLook) string {
+func meaningWords(c *importer.ColumnLook, feature bool) string {
+	if feature && knownProperty(c.Name) {
+		return fieldWords(c.Name)
+	}
 	if c.Field == "" {
 		return "not known: kept as it stands"
 	}

@@ -131,6 +131,12 @@ func TestIntakePages(t *testing.T) {
 	if f2.Get("s0.c3.in") != "ft" {
 		t.Errorf("the remembered mapping gives %v", f2)
 	}
+	forget := url.Values{"name": {"county"}, "revision": {"1"}, "back": {again + "/columns"}}
+	w.send("/intake/mapping", forget).is(http.StatusSeeOther)
+	w.get(again + "/columns").is(200).saysNot("Remembered")
+	w.send("/intake/mapping", forget).is(http.StatusConflict)
+	w.send("/intake/mapping?again=1&name=county", nil).is(http.StatusSeeOther)
+	w.get(again + "/columns").is(200).says("Remembered")
 	w.send(again+"/columns", f2).is(http.StatusSeeOther)
 	w.over(again).says("Every row would be accepted")
 	w.send(again+"/accept", url.Values{"revision": {"2"}})

@@ -38,7 +38,10 @@ func (p *columnsPage) propose(all []importer.Proposal) {
 }
 
 // knownMapping is a remembered mapping that is offered.
-type knownMapping struct{ Name, Href, Said string }
+type knownMapping struct {
+	Name, Href, Said string
+	Revision         int64
+}
 
 // sheetForm is the form of one table.
 type sheetForm struct {
@@ -141,7 +144,7 @@ func (s *Server) columnsPageOf(r *http.Request, f *desk.Sent, l *importer.Look, 
 	for i := range known {
 		k := &known[i]
 		p.Known = append(p.Known, knownMapping{Name: k.Name, Href: sentPath(f.Token) + "/columns?mapping=" + url.QueryEscape(k.Name),
-			Said: fmt.Sprintf("%d of its %d columns are here", k.There, k.All)})
+			Revision: k.Revision, Said: fmt.Sprintf("%d of its %d columns are here", k.There, k.All)})
 	}
 	for i := range l.Sheets {
 		sh := &l.Sheets[i]
@@ -297,6 +300,31 @@ func (s *Server) intakeMap(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.Redirect(w, r, sentPath(f.Token)+"/report", http.StatusSeeOther)
 	return nil
+}
+
+// intakeForget forgets a remembered mapping, or takes that back.
+func (s *Server) intakeForget(w http.ResponseWriter, r *http.Request) error {
+	if err := readForm(w, r); err != nil {
+		return err
+	}
+	name, back := r.Form.Get("name"), r.Form.Get("back")
+	if !localPath(back) {
+		back = "/intake"
+	}
+	if r.Form.Get("again") != "" {
+		if err := s.desk.BringBackMapping(r.Context(), s.actor(r), name); err != nil {
+			return err
+		}
+		return s.done(w, r, back, said{Text: "“" + clipText(name, 80) + "” is remembered again."})
+	}
+	revision, err := strconv.ParseInt(r.Form.Get("revision"), 10, 64)
+	if err != nil || revision < 1 {
+		return records.Errorf(records.Invalid, "the form does not say which mapping is forgotten; go back and look at it again")
+	}
+	if err := s.desk.SaveMapping(r.Context(), s.actor(r), name, nil, revision); err != nil {
+		return err
+	}
+	return s.done(w, r, back, said{Text: "“" + clipText(name, 80) + "” is forgotten.", Undo: "/intake/mapping?" + url.Values{"name": {name}, "again": {"1"}, "back": {back}}.Encode()})
 }
 
 // applyProposal writes a decision that the rows speak for into the mapping: it

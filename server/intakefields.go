@@ -41,6 +41,23 @@ var intakeFields = sync.OnceValue(func() map[string]importer.FieldInfo {
 	return out
 })
 
+// knownProperty says whether a property of a feature is one of the profile, or
+// a part of it.
+func knownProperty(name string) bool {
+	key := heldKey(name)
+	for _, n := range []string{key, heldKey(withoutUnit(name)), heldKey(strings.TrimSuffix(name, "_qualifier")), heldKey(strings.TrimSuffix(name, "_given"))} {
+		if _, ok := intakeFields()[n]; ok {
+			return true
+		}
+	}
+	for _, f := range intakeFields() {
+		if f.Part != "" && heldKey(f.Part) == key {
+			return true
+		}
+	}
+	return false
+}
+
 // heldKey makes what is typed for a field comparable.
 func heldKey(typed string) string {
 	return strings.Join(strings.FieldsFunc(strings.ToLower(typed), func(r rune) bool {

@@ -63,6 +63,7 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/records", s.page(s.recordsDesk)).Methods("GET", "HEAD")
 	r.HandleFunc("/intake", s.page(s.intakeHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/intake", s.page(s.intakeSend)).Methods("POST")
+	r.HandleFunc("/intake/mapping", s.page(s.intakeForget)).Methods("POST")
 	const sent = "/intake/{token:[0-9a-f]{16}}"
 	r.HandleFunc(sent, s.page(s.intakeLook)).Methods("GET", "HEAD")
 	r.HandleFunc(sent, s.page(s.intakeKind)).Methods("POST")

@@ -93,6 +93,32 @@ func (d *Desk) SaveMapping(ctx context.Context, actor records.Actor, name string
 	})
 }
 
+// BringBackMapping remembers again what was last remembered under a name that
+// was forgotten.
+func (d *Desk) BringBackMapping(ctx context.Context, actor records.Actor, name string) error {
+	if err := d.Permit(actor, TakeInFile); err != nil {
+		return err
+	}
+	return d.update(ctx, actor, func(tx records.StoreTx) error {
+		full := mappingSetting + name
+		now, err := tx.SettingValue(ctx, full)
+		if err != nil {
+			return err
+		}
+		if now.Revision != 0 {
+			return records.Errorf(records.Conflict, "a mapping is remembered under the name %q again already", name)
+		}
+		revs, err := tx.SettingRevisions(ctx, full)
+		if err != nil {
+			return err
+		}
+		if len(revs) == 0 {
+			return records.Errorf(records.NotFound, "no mapping was ever remembered under the name %q", name)
+		}
+		return tx.PutSettingValue(ctx, &records.SettingValue{Name: full, Value: revs[0].Value}, "")
+	})
+}
+
 // LookAtSent looks at a file that was sent: what it is, and what its columns
 // seem to mean.
 func (d *Desk) LookAtSent(ctx context.Context, actor records.Actor, token string) (*importer.Look, error) {

@@ -249,6 +249,7 @@ func TestStrangersTakeNothingIn(t *testing.T) {
 		"before":   errOf(d.CameBefore(ctx, stranger, s)),
 		"mappings": errOf(d.Mappings(ctx, stranger, nil)),
 		"remember": d.SaveMapping(ctx, stranger, "x", nil, 0),
+		"again":    d.BringBackMapping(ctx, stranger, "x"),
 		"withdraw": errOf(d.Withdraw(ctx, stranger, 1)),
 		"clash":    d.DecideClash(ctx, stranger, 1, 1, "x", "copy"),
 	} {
