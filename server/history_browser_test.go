@@ -115,7 +115,7 @@ func TestMergeJourneyByKeyboard(t *testing.T) {
 		t.Errorf("the record that was taken out leads to %d, %v", id, err)
 	}
 	press(".said button")
-	do(chromedp.WaitVisible(chromedp.CSS(".said:not(:has(form))")), chromedp.WaitVisible(chromedp.CSS(".verdicts")))
+	do(chromedp.WaitVisible(chromedp.CSS(`.said form[action*="/again"]`)), chromedp.WaitVisible(chromedp.CSS(".verdicts")))
 	if got := says(); !strings.Contains(got, "a record of its own again") {
 		t.Errorf("after undo: %q", got)
 	}
