@@ -135,8 +135,9 @@ type HistoryView interface {
 	// key was taken out, and that nobody touched since: as they are, but with
 	// who had linked them, and when.
 	PlatesOnce(ctx context.Context, wellID int64) ([]*Plate, error)
-	// TakenOut lists records that were taken out and have not come back, the
-	// latest first, and tells how many there are in all.
+	// TakenOut lists records that were taken out one by one and have not come
+	// back, the latest first, and tells how many there are in all. Those that
+	// went out with their intake are not listed.
 	TakenOut(ctx context.Context, skip, limit int) (out []TakenOut, all int64, err error)
 
 	Merge(ctx context.Context, id int64) (*Merge, error)

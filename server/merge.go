@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -187,7 +188,11 @@ func (p *mergePage) matters(o *desk.MergeOffer, choose map[string]records.Word) 
 		m := &o.Matters[i]
 		if m.Same {
 			if m.A != "" {
-				p.Same = append(p.Same, fact{capital(matterName(m)), changeCell(m.A)})
+				c := mergeCell(m.A)
+				if m.Private {
+					c.Class = "private" // left off paper
+				}
+				p.Same = append(p.Same, fact{capital(matterName(m)), c})
 			}
 			continue
 		}
@@ -257,7 +262,7 @@ func matterName(m *records.Matter) string {
 func wordOf(words string, parts []records.Said, rows [][]records.Said, on bool) mergeWord {
 	out := mergeWord{On: on, None: words == ""}
 	for _, part := range parts {
-		out.Parts = append(out.Parts, fact{part.Name, changeCell(part.Words)})
+		out.Parts = append(out.Parts, fact{part.Name, mergeCell(part.Words)})
 	}
 	if len(out.Parts) == 1 {
 		out.Parts[0].Label = ""
@@ -268,12 +273,23 @@ func wordOf(words string, parts []records.Said, rows [][]records.Said, on bool) 
 	return out
 }
 
+// codeWord is a word of a closed list, as records hold it.
+var codeWord = regexp.MustCompile(`^[a-z]+(_[a-z]+)+$`)
+
+// mergeCell is what one record says of a property, as a person would.
+func mergeCell(words string) cell {
+	if codeWord.MatchString(words) {
+		return cell{Text: plainWord(words)}
+	}
+	return changeCell(words)
+}
+
 // rowSaid writes a row of a list in a line: what was written of each quantity,
 // and words without their property's name.
 func rowSaid(row []records.Said) string {
 	var out []string
 	for _, p := range row {
-		c := changeCell(p.Words)
+		c := mergeCell(p.Words)
 		name := strings.ReplaceAll(withoutUnit(p.Name), "_", " ")
 		switch p.Name {
 		case "description", "material", "note", "remark", "method", "kind", "date", "name":

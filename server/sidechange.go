@@ -34,7 +34,7 @@ func sideChangeOf(c records.Change) sideChange {
 	default:
 		out.Sign, out.SignSaid = "≠", "differs"
 	}
-	was, is := changeCell(c.Was), changeCell(c.Is)
+	was, is := mergeCell(c.Was), mergeCell(c.Is)
 	out.Was, out.Is = markedText{More: was.More, None: c.Was == ""}, markedText{More: is.More, None: c.Is == ""}
 	if out.Was.None || out.Is.None {
 		out.Was.Before, out.Is.Before = was.Text, is.Text

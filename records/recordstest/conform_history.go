@@ -186,6 +186,21 @@ func takenOut(t *testing.T, s records.Store) {
 	list(0, 9, "A: out with A")
 	write(t, s, func(ctx context.Context, tx records.StoreTx) error { return tx.RemoveWell(ctx, back.ID, 1, "again") })
 	list(0, 9, "B: again", "A: out with A")
+	// A file that was taken back is told elsewhere.
+	batch := records.Batch{UID: "b", Source: "f", SHA256: "0", State: "published", By: "x"}
+	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
+		if err := tx.PutBatch(ctx, &batch); err != nil {
+			return err
+		}
+		w := Plain()
+		w.UID, w.Provenance = "", records.Provenance{Source: "batch", Batch: batch.ID, Row: 1}
+		return tx.PutWell(ctx, w, "")
+	})
+	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
+		_, _, err := tx.RemoveBatch(ctx, batch.ID, "the wrong file")
+		return err
+	})
+	list(0, 9, "B: again", "A: out with A")
 	var n, later int64
 	look(t, s, func(ctx context.Context, v records.StoreView) (err error) {
 		keys, err := v.FormerKeys(ctx, b.UID)
@@ -201,7 +216,7 @@ func takenOut(t *testing.T, s records.Store) {
 		later, err = v.ChangedSince(ctx, v.Commit()-1)
 		return err
 	})
-	if n != 4 || later != 1 { // three keys out, one there; then one written
+	if n != 5 || later != 1 { // four keys out, one there; then one written
 		t.Errorf("changed since the first: %d, since the last but one: %d", n, later)
 	}
 }

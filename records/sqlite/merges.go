@@ -66,10 +66,13 @@ func (v *view) PlatesOnce(ctx context.Context, wellID int64) (out []*records.Pla
 }
 
 // takenOut picks the latest time that each record was taken out that is not back.
+// What went out with an intake that was taken back is not among them: that is
+// told of the intake.
 // What was staged and never published has no image, and was never seen.
 const takenOut = ` FROM removed r JOIN revisions i ON i.well_id = r.well_id
 	AND i.revision = (SELECT max(revision) FROM revisions WHERE well_id = r.well_id)
-	WHERE NOT EXISTS (SELECT 1 FROM wells w WHERE w.uid = r.uid)
+	WHERE NOT EXISTS (SELECT 1 FROM batches b WHERE b.state_commit = r.removed_commit AND b.state = 'withdrawn')
+	AND NOT EXISTS (SELECT 1 FROM wells w WHERE w.uid = r.uid)
 	AND NOT EXISTS (SELECT 1 FROM removed n WHERE n.uid = r.uid AND (n.removed_commit, n.well_id) > (r.removed_commit, r.well_id))`
 
 // TakenOut implements records.HistoryView.
