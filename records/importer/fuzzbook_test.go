@@ -114,6 +114,39 @@ func readHostileFile(t *testing.T, path string, o importer.Options) {
 	}
 }
 
+// FuzzJoined joins two tables of any bytes, and groups the second by itself.
+func FuzzJoined(f *testing.F) {
+	f.Add("Well No,lon,lat\nA,-118,59\nB,1,2\n", "Well No,top_m,bottom_m,description\nA,0,5,clay\nA,5,9,rock\nC,0,1,x\n")
+	f.Add("Well No;x\nA;1\nA;2\n;\n\"B;3\n", "Well No\ttop_m\nA\t\nB\tdeep\n\t1\n\xe4\t2\t3\n")
+	f.Add("number,k\nA,1\n", "Well No,top_m,lon,lat\nA,0,1,2\nB,1,,\nA,4,1,3\n")
+	f.Fuzz(func(t *testing.T, wells, strata string) {
+		if len(wells)+len(strata) > 20000 {
+			return
+		}
+		dir := t.TempDir()
+		w, s := filepath.Join(dir, "w.csv"), filepath.Join(dir, "s.csv")
+		writeTo(t, w, wells)
+		writeTo(t, s, strata)
+		o := importer.Options{RowBytes: 2000, Format: importer.CSV}
+		for _, one := range []string{w, s} {
+			o.Mapping = nil
+			readHostileFile(t, one, o)
+			if l, err := importer.LookAt(one, o); err != nil {
+				explained(t, err)
+			} else if o.Mapping = importer.Guess(l); o.Mapping.Check() == nil {
+				readHostileFile(t, one, o)
+			}
+		}
+		o.With, o.Mapping = []importer.Beside{{Sheet: "strata", Path: s}}, nil
+		readHostileFile(t, w, o)
+		o.Mapping, _ = importer.ReadMapping([]byte(`{"version":1,"sheets":[{"role":"wells","key":"Well No","columns":[{"column":"Well No","field":"number"}]},{"sheet":"strata","role":"strata","key":"Well No","columns":[{"column":"top_m","field":"strata.top","ditto":true}]}]}`))
+		readHostileFile(t, w, o)
+		o.With = nil
+		o.Mapping, _ = importer.ReadMapping([]byte(`{"version":1,"sheets":[{"role":"strata","key":"Well No","columns":[{"column":"Well No","field":"number"},{"column":"top_m","field":"strata.top"},{"column":"lon","field":"lon"},{"column":"lat","field":"lat"}]}]}`))
+		readHostileFile(t, s, o)
+	})
+}
+
 const bookXML = `<?xml version="1.0"?><workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"><sheets><sheet name="Wells" sheetId="1" r:id="rId1"/><sheet name="Strata" sheetId="2" r:id="rId2"/></sheets></workbook>`
 
 // FuzzSheet puts whatever it is given as the parts of a workbook, and as the
@@ -122,6 +155,7 @@ func FuzzSheet(f *testing.F) {
 	f.Add(`<worksheet><sheetData><row r="1"><c r="A1" t="inlineStr"><is><t>Well No</t></is></c><c r="B1" t="s"><v>0</v></c></row><row r="2"><c r="A2" t="str"><v>A</v></c><c r="B2" s="1"><v>38153</v></c></row></sheetData><mergeCells><mergeCell ref="A2:A4"/></mergeCells></worksheet>`,
 		`<sst><si><r><t>Com</t></r><r><t>pleted</t></r><rPh><t>x</t></rPh></si></sst>`, `<styleSheet><numFmts><numFmt numFmtId="164" formatCode="yyyy"/></numFmts><cellXfs><xf numFmtId="0"/><xf numFmtId="164"/></cellXfs></styleSheet>`)
 	f.Add(`<x:worksheet><x:row><x:c><x:v>1e400</x:v></x:c><x:c r="XFE1"><x:f>A1</x:f></x:c></x:row>`, `<sst><si><t>_x000D__x0041_</t></si>`, ``)
+	f.Add(`<?xml version="1.0"?><!-- a < b --><w><row><c t="str"><v><![CDATA[Well No < ]]></v></c></row><!-- `, "", "")
 	f.Add(`<a><row><c t="s"><v>-1</v></c><c t="b"><v>1</v></c><c t="e"><v>#N/A</v></c></row></a><mergeCell ref=`, "", "")
 	f.Add(`<worksheet><sheetData><row><c t="str"><v>Well No</v></c><c r="XFD1" t="str"><v>x</v></c></row><row><c t="str"><v>A</v></c></row></sheetData></worksheet>`, "", "")
 	f.Fuzz(func(t *testing.T, sheet, texts, styles string) {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"tallybook/records"
@@ -203,6 +204,9 @@ func (j *joined) well(row *Row, r *sheetRow) (bool, error) {
 	if j.self && key != "" && len(found) > 0 && found[0].line != r.line {
 		return false, nil
 	}
+	if !j.self {
+		found = ofFirst(found, r.line)
+	}
 	j.fill(row, r)
 	row.Sheet = j.main.name
 	if r.again != nil {
@@ -229,6 +233,17 @@ func (j *joined) well(row *Row, r *sheetRow) (bool, error) {
 	}
 	j.beside(row, found, r.line)
 	return true, nil
+}
+
+// ofFirst leaves the rows of other tables to the first of the wells that have
+// one key, so that none is given twice.
+func ofFirst(found []spillRow, line int64) []spillRow {
+	for i := range found {
+		if found[i].part == 0 && found[i].line < line {
+			return slices.DeleteFunc(found, func(f spillRow) bool { return f.part > 0 })
+		}
+	}
+	return found
 }
 
 // fill gives a row its place in the source.

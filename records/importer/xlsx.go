@@ -131,10 +131,12 @@ func (b *workbook) openPart(name string, most int64) (io.ReadCloser, error) {
 	if err != nil {
 		return nil, b.broken(f.Name, err)
 	}
+	// No more than the archive says that there is, whatever is packed.
+	limited := io.LimitReader(r, min(most, int64(f.UncompressedSize64)+1))
 	return struct {
 		io.Reader
 		io.Closer
-	}{io.LimitReader(r, most), r}, nil
+	}{&markupGuard{r: limited, name: b.name}, r}, nil
 }
 
 // broken says that a part cannot be read.

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"path/filepath"
 	"strings"
@@ -357,6 +358,32 @@ func TestWorkbooksThatAreNotRead(t *testing.T) {
 	}
 }
 
+// A piece of a sheet that would fill the memory is not read, wherever it
+// stands.
+func TestEndlessPieces(t *testing.T) {
+	long, plain := strings.Repeat("abc<>- ", 9<<20/7), strings.Repeat("abcdef>", 9<<20/7)
+	for name, sheet := range map[string]string{
+		"text": "<worksheet><row><c><v>" + plain, "attribute": `<worksheet a="` + plain, "comment": "<worksheet><!--" + long,
+		"CDATA": "<worksheet><row><c><v><![CDATA[" + long, "instruction": "<worksheet><?x " + long,
+	} {
+		var b bytes.Buffer
+		w := zip.NewWriter(&b)
+		put(t, w, "[Content_Types].xml", "<Types/>")
+		put(t, w, "xl/workbook.xml", bookXML)
+		put(t, w, "xl/_rels/workbook.xml.rels", `<Relationships><Relationship Id="rId1" Type="x/worksheet" Target="worksheets/sheet1.xml"/></Relationships>`)
+		part, err := w.CreateHeader(&zip.FileHeader{Name: "xl/worksheets/sheet1.xml", Method: zip.Store})
+		if err == nil {
+			_, err = io.WriteString(part, sheet)
+		}
+		if err != nil || w.Close() != nil {
+			t.Fatal(err)
+		}
+		if _, err := importer.Open(write(t, "x.xlsx", b.String()), importer.Options{}); err == nil || !strings.Contains(records.MessageOf(err), "holds a piece of more than") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
 func put(t testing.TB, w *zip.Writer, name, text string) {
 	t.Helper()
 	part, err := w.Create(name)
@@ -388,4 +415,31 @@ func rezip(t testing.TB, path string, change func(*zip.Writer)) string {
 		t.Fatal(err)
 	}
 	return write(t, "changed.xlsx", b.String())
+}
+
+// Wells that share a key are refused, both, and their parts come back once; a
+// well whose own row is broken takes its parts with it.
+func TestKeysThatDoNotHold(t *testing.T) {
+	path := write(t, "w.csv", "k,number\nA,1\nA,2\nB,3,x\nC,4\n,5\n")
+	strata := write(t, "s.csv", "k,top_m,bottom_m,description\nA,0,5,clay\nB,0,5,sand\nC,0,5,till\n,0,5,peat\n")
+	m := mapping(t, `{"role":"wells","key":"k","columns":[{"column":"number","field":"number"}]},{"sheet":"strata","role":"strata","key":"k","columns":[{"column":"top_m","field":"strata.top"},{"column":"bottom_m","field":"strata.bottom"},{"column":"description","field":"strata.description"}]}`)
+	rows, s := openAll(t, path, importer.Options{Mapping: m, With: []importer.Beside{{Sheet: "strata", Path: strata}}})
+	var got []string
+	for i := range rows {
+		r := &rows[i]
+		got = append(got, fmt.Sprintf("%s %d beside %d: %s", r.Sheet, r.Line, len(r.Beside), told(r)))
+	}
+	want := []string{
+		` 2 beside 1: column "k": "A" stands in 2 rows of the wells (2, 3) (give each well a key of its own, in the other tables too)`,
+		` 3 beside 0: column "k": "A" stands in 2 rows of the wells (2, 3) (give each well a key of its own, in the other tables too)`,
+		` 4 beside 1: has 3 fields where the header names 2 (put a text that holds ',' between quotes)`,
+		` 5 beside 1: `, ` 6 beside 0: `,
+		`strata 5 beside 0: column "k" is empty: it does not say which well the row belongs to (write the well's key there)`,
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("rows (-want +got):\n%s", diff)
+	}
+	if got, want := s.Tables()[1], (importer.PartTally{Sheet: "strata", Role: importer.StrataRows, Rows: 4, WithWell: 3, Alone: 1}); got != want {
+		t.Errorf("counted %+v", got)
+	}
 }
