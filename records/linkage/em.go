@@ -24,8 +24,8 @@ type Options struct {
 	// all rows of its table.
 	BackU      float64
 	PriorShare float64 // likewise, entries that the starting Share counts for
-	// EachU is added to what was counted of every level of u: what was never
-	// seen may yet be.
+	// EachU is added to what was counted of every level of u, shared out among
+	// the rows of its table: what was never seen may yet be.
 	EachU float64
 	HoldU bool // u stays as it was given
 	// Least is the least that an entry of m may be, so that no single field
@@ -188,15 +188,24 @@ func (m *Model) learn(yes, no tally, start *Model, o Options) (moved float64) {
 			}
 		}
 		setRow(whole, counted, start.U[i][0], o.PriorU, o.EachU, 0)
+		total := sumOf(counted)
 		for g := range m.U[i] {
 			if len(m.U[i]) == 1 {
 				moved = max(moved, setRow(m.U[i][g], counted, start.U[i][g], o.PriorU, o.EachU, 0))
 			} else {
-				moved = max(moved, setRow(m.U[i][g], no[i][g], whole, o.BackU, 0, 0))
+				moved = max(moved, setRow(m.U[i][g], no[i][g], whole, o.BackU, o.EachU*sumOf(no[i][g])/max(total, 1), 0))
 			}
 		}
 	}
 	return moved
+}
+
+func sumOf(row []float64) float64 {
+	sum := 0.0
+	for _, n := range row {
+		sum += n
+	}
+	return sum
 }
 
 // setRow makes a row of probabilities from counts and a prior of the given

@@ -184,6 +184,9 @@ func (w *worker) compare(left int32, g *gathered) {
 		m.f.side(i, &w.b)
 		var which chosen
 		p := w.judge.pattern(l, &w.b, &which)
+		if w.p.weightless {
+			p = p.With(fieldNumber, missing) // a record's number was never read off a plate
+		}
 		adjust := m.r.adjust(m.f, l, &w.b, &w.rare, p, &which)
 		odds := w.prior + w.weight(p) + adjust
 		if odds >= w.p.least && !w.refused(left, i) {
@@ -260,7 +263,11 @@ func (w *worker) drawOthers(left int32, l *side, own bool, found int, g *gathere
 		}
 		k++
 		m.f.side(i, &w.b)
-		g.rest[w.judge.pattern(l, &w.b, nil)] += stands
+		p := w.judge.pattern(l, &w.b, nil)
+		if w.p.weightless {
+			p = p.With(fieldNumber, missing)
+		}
+		g.rest[p] += stands
 		g.compared++
 	}
 }
