@@ -321,6 +321,8 @@ func (s *Server) editDone(w http.ResponseWriter, r *http.Request, f *editForm, o
 	}
 	what := said{Text: "Saved: " + nameOf(out.Well) + "."}
 	switch {
+	case out.Already:
+		what.Text = "It stands as you typed it: the same was saved just before."
 	case out.Same:
 		what.Text = "Nothing was changed, so nothing was written."
 	case out.Was == 0:

@@ -24,7 +24,6 @@ function start(form) {
   const changed = () => { look(); keep.soon(); };
   form.addEventListener("input", (e) => { if (!isBeside(e.target)) changed(); });
   form.addEventListener("change", (e) => { if (!isBeside(e.target)) changed(); });
-  form.addEventListener("focusout", () => look());
   rows(form, changed);
   pasting(form, typed, changed);
   placing(form, changed);
@@ -44,13 +43,16 @@ function start(form) {
     if (!enter(at, changed)) next(form, at);
   });
 
-  let leaving = false;
+  let state = "typing";
+  addEventListener("pageshow", () => { state = "typing"; keep.goOn(); });
   form.addEventListener("submit", async (e) => {
+    if (state !== "typing") { e.preventDefault(); return; } // pressed twice
     const busy = keep.stop();
-    if (!busy || leaving) return;
-    e.preventDefault(); // what is on its way arrives first, so that the draft that was kept is the one that ends
-    leaving = true;
-    await busy;
+    state = busy ? "waiting" : "sent";
+    if (!busy) return;
+    e.preventDefault();
+    await busy; // what is on its way arrives first, so that the draft that was kept is the one that ends
+    state = "typing";
     form.requestSubmit(e.submitter);
   });
 }

@@ -40,6 +40,7 @@ export function keeping(form, typed) {
   });
   return {
     soon,
+    goOn() { stopped = false; },
     // No more is kept: the form is sent. What is on its way is given back.
     stop() {
       stopped = true;

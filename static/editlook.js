@@ -1,20 +1,20 @@
 // What is wrong with the form, and its log drawn, as one types: the server
 // judges and draws, this only puts its answer where it belongs.
 export function looking(form, typed) {
-  let timer, asked = 0, sent = "";
+  let timer, asked = 0, sent = "", faults = [];
   const figure = form.querySelector("[data-column]");
   const theme = () => (document.documentElement.dataset.theme ? "" : `?theme=${matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light"}`);
 
   const look = async (again) => {
-    const body = typed(form), mine = ++asked, same = body.toString() + document.activeElement?.name;
-    if (same === sent && !again) return;
-    sent = same;
+    const body = typed(form), mine = ++asked;
+    if (body.toString() === sent && !again) return;
+    sent = body.toString();
     try {
       const r = await fetch(`/well/look${theme()}`, { method: "POST", body });
       if (!r.ok || mine !== asked) return;
       const seen = await r.json();
       if (mine !== asked) return;
-      tell(form, seen.faults);
+      tell(form, faults = seen.faults);
       draw(figure, seen.column);
       document.querySelector("[data-stale]").textContent = seen.stale;
       form.dispatchEvent(new CustomEvent("place", { detail: seen.at }));
@@ -24,6 +24,8 @@ export function looking(form, typed) {
     }
   };
   figure?.addEventListener("theme", () => look(true));
+  // Doubts about the row that is being typed wait until the keyboard leaves it.
+  form.addEventListener("focusout", () => setTimeout(() => { if (sent) tell(form, faults); }, 300));
   return () => {
     clearTimeout(timer);
     timer = setTimeout(look, 400);
@@ -38,7 +40,6 @@ function draw(figure, text) {
   figure.querySelector("[data-nolog]").hidden = box.childElementCount > 0;
 }
 
-// Doubts about the row that is being typed wait until it is done.
 function tell(form, faults) {
   form.querySelectorAll(".fault, .doubt").forEach((p) => p.remove());
   form.querySelectorAll("[aria-invalid]").forEach((f) => f.removeAttribute("aria-invalid"));

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"tallybook/records"
@@ -31,6 +32,7 @@ type Edited struct {
 	Faults  []records.Fault // of the reading and of what was read
 	Saved   bool
 	Same    bool  // there was nothing to save
+	Already bool  // since somebody saved the same meanwhile: this form, sent twice
 	Was     int64 // the revision that was replaced; 0 for a new record
 	Stale   *Stale
 }
@@ -87,7 +89,8 @@ func (d *Desk) SaveEdit(ctx context.Context, actor records.Actor, e RecordEdit) 
 		}
 		w, faults := out.Well, out.Faults
 		if s := out.Stale; s != nil {
-			if !s.seen(&e) {
+			out.Already = out.Same
+			if !out.Same && !s.seen(&e) {
 				return nil
 			}
 			w, faults = s.Merged, s.Faults
@@ -157,6 +160,19 @@ func (d *Desk) readEdit(ctx context.Context, v records.StoreView, actor records.
 func (out *Edited) read(d *Desk, actor records.Actor, e *RecordEdit) {
 	out.Reading = out.Well.ReadTyped(e.Typed, d.typedOptions(actor, e))
 	out.Faults = append(append([]records.Fault(nil), out.Reading.Faults...), out.Well.Validate(d.Validation())...)
+	if d.Permit(actor, SeePrivate) != nil { // a fault quotes what it is about
+		out.Faults = slices.DeleteFunc(out.Faults, func(f records.Fault) bool { return f.Severity != records.Refusal && privateField(f.Field) })
+		for i := range out.Faults {
+			if f := &out.Faults[i]; privateField(f.Field) {
+				f.Message = "is at fault; somebody who may see it has to mend it"
+			}
+		}
+	}
+}
+
+// privateField says whether a property is for those alone who may see people.
+func privateField(field string) bool {
+	return slices.ContainsFunc(records.Profile(), func(p records.Property) bool { return p.Private && p.Name == field })
 }
 
 // statesOf reads a record at a revision and as it is stored now; stored is nil

@@ -146,6 +146,14 @@ func TestSaveEditStale(t *testing.T) {
 		t.Errorf("their state is not kept: %v %v", err, revs)
 	}
 
+	// The same form sent twice is saved once, and meets nobody.
+	twice := formOf(t, d, full.ID, records.Typed{"land_use": "orchard"})
+	saveEdit(t, d, twice)
+	if out := saveEdit(t, d, twice); !out.Saved || !out.Already || wellOf(t, d, full.ID).Revision != w.Revision+1 {
+		t.Errorf("sent twice: %+v", out)
+	}
+	w = wellOf(t, d, full.ID)
+
 	// Taken out meanwhile: told, and brought back as typed where that is asked.
 	ours = formOf(t, d, full.ID, records.Typed{"number": "C"})
 	if _, err := d.RemoveRecord(t.Context(), me, full.ID, w.Revision, "a twin"); err != nil {
