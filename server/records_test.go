@@ -86,7 +86,12 @@ func TestLinksLead(t *testing.T) {
 				continue
 			}
 			seen[to] = true
-			if a := w.get(to); a.code >= 400 {
+			a := w.get(to)
+			if a.code == 422 && (strings.HasSuffix(to, "/print") || strings.HasSuffix(to, "/plate")) {
+				a.sound().says("cannot stand on") // the hostile text fits on no plate, and the page says so
+				continue
+			}
+			if a.code >= 400 {
 				t.Errorf("%s links to %s, which answers %d: %.200s", from, to, a.code, plainText(a.body))
 			}
 		}
