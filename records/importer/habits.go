@@ -88,7 +88,8 @@ type columnHabits struct {
 	monthFirst, dayFirst, twoWays, shortYears, serial int64 // dates
 	commas, points, either                            int64 // 18,9; 18.9; 1,250
 	codes                                             map[string]int64
-	values                                            []float64 // numbers that are no codes
+	values                                            []float64              // numbers that are no codes
+	named                                             map[records.Unit]int64 // units written behind numbers
 }
 
 // placeHabits are positions as they were read, and those that cannot be one.
@@ -225,6 +226,7 @@ func (h *columnHabits) observe(c *column, text string) {
 		h.date(c, text)
 	case quantityField:
 		h.number(text)
+		h.unit(c, text)
 	}
 }
 
@@ -259,6 +261,29 @@ func (h *columnHabits) date(c *column, text string) {
 			}
 		}
 	}
+}
+
+// unit counts the unit that is written behind a number.
+func (h *columnHabits) unit(c *column, text string) {
+	last := text[len(text)-1]
+	if isDigit(last) || c.unit == records.NoUnit || !c.unsaid {
+		return
+	}
+	d := c.unit.Dimension()
+	units := d.Units()
+	other := units[0]
+	if other == c.unit && len(units) > 1 {
+		other = units[1]
+	}
+	a, errA := records.ParseAmount(text, d, c.unit)
+	b, errB := records.ParseAmount(text, d, other)
+	if errA != nil || errB != nil || !a.Known() || a.Given.Unit != b.Given.Unit {
+		return // no unit is written
+	}
+	if h.named == nil {
+		h.named = make(map[records.Unit]int64)
+	}
+	h.named[a.Given.Unit]++
 }
 
 // usualPivot is what is proposed for years of two digits: 1930 to 2029. Ours,
@@ -326,6 +351,7 @@ func (h *Habits) conclude(p *plan, delimiter byte) {
 			h.concludeDates(c, k)
 		case c.kind == quantityField && c.mapped:
 			h.concludeNumbers(c, k, delimiter)
+			h.concludeNamed(c, k)
 		}
 	}
 	h.concludePlaces(p)
@@ -364,6 +390,28 @@ func (h *Habits) concludeDates(c *column, k *columnHabits) {
 			Why: fmt.Sprintf("%d texts of column %q look like a spreadsheet's day numbers; most spreadsheets count from 1900, some from 1904", k.serial, c.name)})
 	}
 }
+
+// concludeNamed proposes the unit that is written behind numbers for those
+// without, where nobody said one. Where one is said, people write another
+// behind a number because it is another.
+func (h *Habits) concludeNamed(c *column, k *columnHabits) {
+	most := records.NoUnit
+	for u, n := range k.named {
+		if n > k.named[most] || n == k.named[most] && u < most {
+			most = u
+		}
+	}
+	n, same := k.named[most], k.named[c.unit]
+	if most == records.NoUnit || most == c.unit || n < namedRows || n < 3*same {
+		return
+	}
+	h.propose(Proposal{Kind: "unit", Column: c.name, Rows: k.filled - n, value: most.Symbol(),
+		Why: fmt.Sprintf("%d texts of column %q have %s written behind the number and %d have %s, in which numbers alone are read: those may be %s too", n, c.name, most.Symbol(), same, c.unit.Symbol(), most.Symbol())})
+}
+
+// namedRows is how many texts must name a unit before it is proposed. Ours, no
+// source.
+const namedRows = 5
 
 // concludeNumbers proposes decimal signs and codes for unknown: a number that
 // recurs and lies beyond all others.
@@ -500,16 +548,25 @@ func (p *plan) settleHabits(h *Habits) {
 	}
 }
 
-// mendDate says how to mend a date that was refused.
-func (p *plan) mendDate(c *column) string {
+// mendDate says how to mend a date that was refused with a message.
+func (p *plan) mendDate(c *column, message string) string {
+	kind, mend := "", "write it as 1987-06-12, 1987-06 or 1987"
+	switch {
+	case strings.Contains(message, twoWays):
+		kind, mend = "order", "say the order of the file's dates: "+c.property+"=ymd, mdy or dmy"
+	case strings.Contains(message, twoDigits):
+		kind, mend = "pivot", "say in the mapping from which year on two digits count (pivot: 1930), or write the year in full"
+	case strings.Contains(message, "day number"):
+		kind, mend = "serials", "say in the mapping from which year day numbers count (serials: 1900)"
+	}
 	if p.habits != nil {
 		for _, q := range p.habits.Proposals {
-			if q.Column == c.name && (q.Kind == "order" || q.Kind == "pivot" || q.Kind == "serials") {
+			if q.Column == c.name && q.Kind == kind {
 				return q.Why
 			}
 		}
 	}
-	return "say the order of the file's dates: " + c.property + "=ymd, mdy or dmy"
+	return mend
 }
 
 // decimalText rewrites a number whose commas and points can be told by what is

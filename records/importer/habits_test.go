@@ -225,6 +225,22 @@ func TestUnitsAgainstTheBatch(t *testing.T) {
 	}
 }
 
+func TestUnitsWrittenInTheBatch(t *testing.T) {
+	depth := func(i int) string { return fmt.Sprintf("A-%d,%d%s", i, 100+i, []string{"", "'", " ft"}[i%3]) }
+	m := oneSheet(importer.ColumnMapping{Column: "number", Field: "number"}, importer.ColumnMapping{Column: "td", Field: "total_depth"})
+	text := batch("number,td", depth)
+	_, h := readFile(t, text, m)
+	p := proposal(t, h, "unit", "td")
+	if p == nil || !strings.Contains(p.Why, "20 texts") {
+		t.Fatalf("proposed %+v", h.Proposals)
+	}
+	p.Apply(&m.Sheets[0])
+	rows, h := readFile(t, text, m)
+	if len(h.Proposals) > 0 || rows[0].Well.TotalDepth.Given.Unit.Symbol() != "ft" {
+		t.Errorf("%+v, %+v", h.Proposals, rows[0].Well.TotalDepth)
+	}
+}
+
 func TestLogColumn(t *testing.T) {
 	text := "number,total_depth_ft,log\n" +
 		"A-1,305,\"0-12 brn clay w/ cobbles; 12-40 hardpan; 40-305 gry gneiss, soft @ 88; wtr @ 210 5 gpm\"\n" +

@@ -68,7 +68,7 @@ type ColumnMapping struct {
 	Order string `json:"order,omitempty"`
 	// Pivot is the first year of the hundred that years of two digits lie in:
 	// with 1930, 87 is 1987 and 05 is 2005. Without it they are refused.
-	Pivot int `json:"pivot,omitempty"`
+	Pivot int `json:"pivot,omitzero"`
 	// Serials says from which year a spreadsheet's day numbers count, "1900" or
 	// "1904". Without it they are refused.
 	Serials string `json:"serials,omitempty"`

@@ -55,6 +55,7 @@ type column struct {
 	serials  int            // 1900 or 1904 where day numbers are dates
 	decimal  string         // point, comma, "" where nobody said
 	unit     records.Unit   // of a quantity
+	unsaid   bool           // nobody said the unit
 	rule     *ColumnMapping // what a mapping says of it, nil for nothing
 	unknown  map[string]bool
 }
@@ -296,6 +297,7 @@ func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitCh
 			c.order = choice.order
 		}
 	case quantityField:
+		notes := len(p.notes)
 		u, err := p.settleUnit(c.name, f, unit, choice.unit)
 		if err != nil {
 			return err
@@ -303,7 +305,7 @@ func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitCh
 		if u != records.NoUnit {
 			f.name += "_" + u.Suffix()
 		}
-		c.unit = u
+		c.unit, c.unsaid = u, len(p.notes) > notes
 		if depthFields[c.field] {
 			p.depthColumns = append(p.depthColumns, i)
 		}

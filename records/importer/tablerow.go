@@ -144,7 +144,7 @@ func (p *plan) property(out []byte, row *Row, c *column, cell string) []byte {
 	case dateField:
 		written, message := dateRule{c.order, c.pivot, c.serials}.read(value)
 		if message != "" {
-			row.refuse(p.withColumn(c.property), message, p.mendDate(c))
+			row.refuse(p.withColumn(c.property), message, p.mendDate(c, message))
 			return out
 		}
 		value = written
