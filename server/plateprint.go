@@ -142,7 +142,7 @@ func (a *printAsk) offer(size string, own [2]float64, tool records.PlateTool) {
 	if !known {
 		a.Sizes = append(a.Sizes, optionView{size, strings.Replace(size, "x", " × ", 1) + " mm", true})
 	}
-	a.Sizes = append(a.Sizes, optionView{"typed", "as typed beside", size == "typed"})
+	a.Sizes = append(a.Sizes, optionView{"typed", "as typed", size == "typed"})
 	for _, t := range []struct {
 		tool  records.PlateTool
 		label string

@@ -9,7 +9,9 @@ type checkCommand struct {
 // Help teaches the command.
 func (checkCommand) Help() string {
 	return `Reads every record, validates it, holds the spatial index and everything derived
-against the records, and the counts of each intake against what is there.
+against the records, the counts of each intake against what is there, and every
+byte of what is attached against its hash, in the database and in the folder
+beside it.
 Ends with 0 when all is sound, with 2 when there are problems.
 
 Example:

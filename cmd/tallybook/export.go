@@ -24,7 +24,10 @@ type exportCommand struct {
 func (exportCommand) Help() string {
 	return `Writes each well as a GeoJSON feature (RFC 7946) with everything the record
 holds; what came in from a file comes back as it came, to the digit. Owners and
-addresses are left out unless asked for.
+addresses are left out unless asked for, and so are the names of attached scans.
+The scans themselves are never in it: a whole copy is the database and, where
+there is one, the folder beside it whose name ends in .attached, both copied
+while no program has them open.
 
 Examples:
   tallybook export --db county.db --out county.geojson
