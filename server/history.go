@@ -194,6 +194,8 @@ func stateSince(st *desk.HistoryState, first bool) string {
 	switch {
 	case !st.Since.IsZero():
 		return officeTime(st.Since) + byWhom(st.By)
+	case first && st.Image.Provenance.Batch > 0:
+		return fmt.Sprintf("as it came in with intake %d", st.Image.Provenance.Batch)
 	case first:
 		return "as it was first written"
 	}

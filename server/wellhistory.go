@@ -83,6 +83,7 @@ func historyPart(w *records.Well, revisions []records.Revision, private bool) pa
 	p := part{ID: "history", Title: "Revisions"}
 	if len(revisions) == 0 {
 		p.Lead = "As it was first written: nobody has changed it."
+		p.Facts.add("another record of this well", cell{Text: "merge it with this one", Href: historyPath(w.ID)})
 		return p
 	}
 	p.Lead = "Changed " + times(len(revisions)) + ". Each line is what a change replaced."
