@@ -14,7 +14,6 @@ import (
 )
 
 // sheetRow is one row of a table, whatever it stands in.
-
 type sheetRow struct {
 	line, offset, size int64
 	raw                []byte   // as it stood; a row of a workbook as CSV
@@ -26,16 +25,13 @@ type sheetRow struct {
 }
 
 // sheetReader gives the rows of a table in their order; io.EOF ends them. What
-
 // it gives stays good.
-
 type sheetReader interface {
 	next() (sheetRow, error)
 	Close() error
 }
 
 // tablePart is one table of a source: a sheet, or a file.
-
 type tablePart struct {
 	name    string // of the sheet, "" for the only table
 	mapping *SheetMapping
@@ -48,7 +44,6 @@ type tablePart struct {
 }
 
 // fileRows reads the rows of a text table for a source of several tables.
-
 type fileRows struct {
 	table *table
 	f     io.Closer
@@ -77,7 +72,6 @@ func (r *fileRows) next() (sheetRow, error) {
 }
 
 // sheetRows reads the rows of a sheet of a workbook.
-
 type sheetRows struct {
 	rows *bookRows
 	plan *plan
@@ -115,7 +109,6 @@ func (r *sheetRows) next() (sheetRow, error) {
 }
 
 // trimCells leaves out the empty cells at the end.
-
 func trimCells(cells []string) []string {
 	for len(cells) > 0 && strings.TrimSpace(cells[len(cells)-1]) == "" {
 		cells = cells[:len(cells)-1]
@@ -124,7 +117,6 @@ func trimCells(cells []string) []string {
 }
 
 // appendCSV writes cells as a record of RFC 4180.
-
 func appendCSV(out []byte, cells []string, delimiter byte) []byte {
 	for i, c := range cells {
 		if i > 0 {
@@ -141,16 +133,7 @@ func appendCSV(out []byte, cells []string, delimiter byte) []byte {
 	return out
 }
 
-// repeats resolves marks of repetition, which say what the row above says.
-
-// resolve writes out the dittos of a row.
-
-// isDitto says whether a text is a mark of repetition. Common practice, no
-
-// source.
-
 // tableFile makes a part of a text table in a file.
-
 func tableFile(path, sheet string, o *Options, m *SheetMapping, use tableUse) (*tablePart, error) {
 	info, err := os.Stat(path)
 	if err != nil {
@@ -191,7 +174,6 @@ func tableFile(path, sheet string, o *Options, m *SheetMapping, use tableUse) (*
 }
 
 // countOn tells of the bytes that are read.
-
 type countOn struct {
 	r       io.Reader
 	counted func(n int64)
@@ -206,7 +188,6 @@ func (c countOn) Read(p []byte) (int, error) {
 }
 
 // tableSheet makes a part of a sheet of a workbook.
-
 func tableSheet(b *workbook, sheet bookSheet, o *Options, m *SheetMapping, use tableUse) (*tablePart, error) {
 	most := o.limits().rowBytes
 	at := 0
@@ -246,7 +227,6 @@ func tableSheet(b *workbook, sheet bookSheet, o *Options, m *SheetMapping, use t
 }
 
 // bookHead is the header of a sheet.
-
 type bookHead struct {
 	names []string
 	raw   []byte // as CSV, with the row above where the names need it
@@ -257,9 +237,7 @@ type bookHead struct {
 var errNoHeader = errors.New("no header")
 
 // head finds the header of a sheet: the row that is asked for, else the one
-
 // that looks like it.
-
 func (b *workbook) head(sheet bookSheet, most, asked int) (bookHead, error) {
 	rows, err := b.openSheet(sheet, most, nil)
 	if err != nil {
@@ -306,7 +284,6 @@ func widen(cells []string, n int) []string {
 }
 
 // readAllRows calls fn with every row of a part.
-
 func (p *tablePart) readAllRows(ctx context.Context, counted func(n int64), fn func(*sheetRow) error) error {
 	r, err := p.open(counted)
 	if err != nil {

@@ -6,6 +6,9 @@ import (
 	"strings"
 )
 
+// group makes one well of its rows: what they say of the well itself must
+// agree, what they say of its parts is one item each, and columns that nobody
+// asked for go to the well where all rows agree and to the items otherwise.
 func (j *joined) group(row *Row, found []spillRow, own *sheetRow) {
 	p := j.main.plan
 	if len(found) == 0 {
@@ -52,10 +55,13 @@ func (j *joined) group(row *Row, found []spillRow, own *sheetRow) {
 	row.cells = cells
 }
 
+// made says whether other columns are made of one.
 func (p *plan) made(i int) bool {
 	return slices.ContainsFunc(p.steps, func(s step) bool { return slices.Contains(s.from, i) })
 }
 
+// ofItem says whether a column gives something of the list of the table's
+// role, by itself or by what is made of it.
 func (p *plan) ofItem(i int) bool {
 	is := func(i int) bool { return strings.HasPrefix(p.columns[i].field, string(p.role)+".") }
 	if is(i) {

@@ -12,19 +12,12 @@ import (
 )
 
 // joined reads a source of several tables, or of one in which a well has
-
 // several rows: one row comes out for each well, with what the others add to
-
 // it, then one for each row whose well is not there.
-
 //
-
 // A row of the wells' table is a row of the source, and so is a row that finds
-
 // no well: rows read = rows accepted + rows refused. A well and the rows that
-
 // go with it are taken in or refused together, and come back together.
-
 type joined struct {
 	context  func() context.Context
 	counted  func(n int64)
@@ -43,7 +36,6 @@ type joined struct {
 }
 
 // PartTally counts the rows of one table of a source.
-
 type PartTally struct {
 	Sheet    string
 	Role     Role
@@ -53,7 +45,6 @@ type PartTally struct {
 }
 
 // newJoined joins the parts of a source; the first is of the wells.
-
 func newJoined(parts []*tablePart, self bool, o *Options, d *featureDecoder) *joined {
 	j := &joined{main: parts[0], sides: parts[1:], self: self, features: d, limits: o.limits()}
 	for _, p := range parts {
@@ -66,7 +57,6 @@ func newJoined(parts []*tablePart, self bool, o *Options, d *featureDecoder) *jo
 }
 
 // begin puts the rows aside that go with the wells, and opens the wells.
-
 func (j *joined) begin() error {
 	j.begun = true
 	if j.aside != nil {
@@ -86,7 +76,6 @@ func (j *joined) begin() error {
 }
 
 // close gives back what is held.
-
 func (j *joined) close() error {
 	var err error
 	if j.rows != nil {
@@ -100,9 +89,7 @@ func (j *joined) close() error {
 }
 
 // putAside keeps a row of a table; of a row of the wells no more than its key,
-
 // to know whether two have the same.
-
 func (j *joined) putAside(part uint16, p *tablePart, r *sheetRow) error {
 	s := spillRow{part: part, line: r.line, key: p.keyOf(r)}
 	if part > 0 {
@@ -121,7 +108,6 @@ func (j *joined) putAside(part uint16, p *tablePart, r *sheetRow) error {
 }
 
 // keyOf is the key of a row, "" where it has none or cannot be read.
-
 func (p *tablePart) keyOf(r *sheetRow) string {
 	cells := r.cells
 	if cells == nil { // what cannot be read as a whole may still say whose it is
@@ -134,7 +120,6 @@ func (p *tablePart) keyOf(r *sheetRow) string {
 }
 
 // split gives the next well, or the next row that has none.
-
 func (j *joined) split(row *Row) error {
 	if !j.begun {
 		if err := j.begin(); err != nil {
@@ -172,7 +157,6 @@ func (j *joined) split(row *Row) error {
 }
 
 // endOfWells goes over to the rows whose wells did not come.
-
 func (j *joined) endOfWells() (err error) {
 	if r, ok := j.rows.(*sheetRows); ok {
 		if n := r.rows.formulaNote(); n != "" {
@@ -188,9 +172,7 @@ func (j *joined) endOfWells() (err error) {
 }
 
 // well fills a row with a well and what belongs to it; false where the row is
-
 // one of a well that came before.
-
 func (j *joined) well(row *Row, r *sheetRow) (bool, error) {
 	key := j.main.keyOf(r)
 	var found []spillRow
@@ -247,7 +229,6 @@ func ofFirst(found []spillRow, line int64) []spillRow {
 }
 
 // fill gives a row its place in the source.
-
 func (j *joined) fill(row *Row, r *sheetRow) {
 	j.number++
 	row.Number, row.Line, row.Offset, row.Size, row.Raw = j.number, r.line, r.offset, r.size, r.raw
@@ -255,7 +236,6 @@ func (j *joined) fill(row *Row, r *sheetRow) {
 }
 
 // beside notes the rows that go with a well, so that they come back with it.
-
 func (j *joined) beside(row *Row, found []spillRow, own int64) {
 	for i := range found {
 		f := &found[i]
@@ -281,9 +261,7 @@ func (j *joined) part(i uint16) *tablePart {
 }
 
 // join adds the rows of the other tables to a well. A key that several wells
-
 // have says of none what is its own.
-
 func (j *joined) join(row *Row, key string, found []spillRow) {
 	var same []string
 	for i := range found {
@@ -304,9 +282,7 @@ func (j *joined) join(row *Row, key string, found []spillRow) {
 }
 
 // add has an item made of a row's cells. What is wrong with the row refuses its
-
 // well.
-
 func (j *joined) add(row *Row, f *spillRow, varying []int) {
 	p := j.part(f.part)
 	from := partOrigin{sheet: p.name, line: f.line, plan: p.plan}
@@ -318,7 +294,6 @@ func (j *joined) add(row *Row, f *spillRow, varying []int) {
 }
 
 // alone fills a row with one that has no well.
-
 func (j *joined) alone(row *Row, r *spillRow) {
 	p := j.part(r.part)
 	j.number++
@@ -351,20 +326,7 @@ func (j *joined) decode(row *Row) {
 	j.main.plan.understand(row, row.cells, j.features, row.parts)
 }
 
-// group makes one well of its rows: what they say of the well itself must
-
-// agree, what they say of its parts is one item each, and columns that nobody
-
-// asked for go to the well where all rows agree and to the items otherwise.
-
-// made says whether other columns are made of one.
-
-// ofItem says whether a column gives something of the list of the table's
-
-// role, by itself or by what is made of it.
-
 // noWells is the error for a source whose tables tell of no wells.
-
 func noWells(names []string) error {
 	return records.Errorf(records.Invalid, "none of the sheets (%s) looks like one of wells; say in a mapping which is", clip(strings.Join(names, ", ")))
 }

@@ -4,6 +4,8 @@ import (
 	"tallybook/records"
 )
 
+// Options say how a source is to be read. The zero value tells everything by
+// the content.
 type Options struct {
 	// Name is the source's name: it goes into errors and into the public names
 	// of records without one. Open takes the file's base name where it is
@@ -42,6 +44,8 @@ type Options struct {
 	Validate records.ValidateOptions
 }
 
+// sheetMapping is what the mapping says of a table, nil where there is no
+// mapping.
 func (o *Options) sheetMapping(name string, alone bool) (*SheetMapping, error) {
 	if o.Mapping == nil {
 		return nil, nil
@@ -56,6 +60,7 @@ func (o *Options) sheetMapping(name string, alone bool) (*SheetMapping, error) {
 	return s, nil
 }
 
+// Beside is a table in a file of its own.
 type Beside struct {
 	Sheet string // the name by which a mapping knows it, or its role
 	Path  string

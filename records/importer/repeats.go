@@ -5,8 +5,10 @@ import (
 	"strings"
 )
 
+// repeats resolves marks of repetition, which say what the row above says.
 type repeats struct{ above []string }
 
+// resolve writes out the dittos of a row.
 func (r *repeats) resolve(p *plan, s *sheetRow, delimiter byte) {
 	if !p.ditto {
 		return
@@ -34,6 +36,8 @@ func (r *repeats) resolve(p *plan, s *sheetRow, delimiter byte) {
 	r.above = append([]string(nil), s.cells...)
 }
 
+// isDitto says whether a text is a mark of repetition. Common practice, no
+// source.
 func isDitto(text string) bool {
 	switch strings.ToLower(strings.TrimSpace(text)) {
 	case `"`, `''`, `""`, `" "`, `' '`, `,,`, "”", "〃", "״", "″", `-"-`, `--"--`, "do", "do.", "ditto", "dto", "dto.", "same", "same as above", "as above":

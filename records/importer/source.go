@@ -16,20 +16,8 @@ import (
 	"tallybook/records"
 )
 
-// Options say how a source is to be read. The zero value tells everything by
-
-// the content.
-
-// sheetMapping is what the mapping says of a table, nil where there is no
-
-// mapping.
-
-// Beside is a table in a file of its own.
-
 // Source is a stream of rows. It is read by one goroutine; Done may be called
-
 // by any.
-
 type Source struct {
 	name    string
 	format  Format
@@ -49,17 +37,12 @@ type Source struct {
 }
 
 // Habits are the ways of the source that its own rows show, nil where they
-
 // were not looked for: in a source that was not opened as a file, and in
-
 // GeoJSON.
-
 func (s *Source) Habits() *Habits { return s.habits }
 
 // Open opens the file of a source, and those that Options.With names. The
-
 // caller closes it.
-
 func Open(path string, o Options) (*Source, error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -88,9 +71,7 @@ func Open(path string, o Options) (*Source, error) {
 }
 
 // openFile opens a workbook, or a table of which a well takes several rows,
-
 // by its parts, and anything else as a stream.
-
 func openFile(f *os.File, path string, size int64, o *Options) (*Source, error) {
 	if is, err := isArchive(f); err != nil {
 		return nil, readError(o.Name, err)
@@ -124,9 +105,7 @@ func openFile(f *os.File, path string, size int64, o *Options) (*Source, error) 
 }
 
 // NewSource begins to read a source from r and tells what it is. An error says
-
 // what the source is instead, or which option does not fit it.
-
 func NewSource(r io.Reader, o Options) (*Source, error) {
 	if o.Name == "" {
 		o.Name = "the source"
@@ -147,7 +126,6 @@ func NewSource(r io.Reader, o Options) (*Source, error) {
 }
 
 // openText begins to read a source of text, behind its mark of byte order.
-
 func openText(r io.Reader, o *Options) (*Source, *window, error) {
 	s := &Source{name: o.Name, read: &countingReader{r: r, digest: sha256.New()}, names: newNames()}
 	w := newWindow(s.read)
@@ -174,9 +152,7 @@ func openText(r io.Reader, o *Options) (*Source, *window, error) {
 }
 
 // settleFormat tells what the source is where the options leave it open, with
-
 // its first byte that is no space and whether it looks like a feature a line.
-
 func (s *Source) settleFormat(w *window, o *Options) (first byte, lines bool) {
 	s.format = o.Format
 	if b := strings.TrimLeft(string(w.rest()[:min(len(w.rest()), 4096)]), " \t\r\n"); b != "" {
@@ -211,9 +187,7 @@ func (s *Source) tellFormat(w *window, o *Options) error {
 }
 
 // featureLineIn says whether a line near the beginning is a feature, so that a
-
 // file of features a line is known even when its first line is broken.
-
 func featureLineIn(w *window) bool {
 	for len(w.rest()) < windowSize && w.more() {
 	}
@@ -278,11 +252,9 @@ func hasAnySuffix(s string, suffixes ...string) bool {
 }
 
 // Format is what the source was told to be.
-
 func (s *Source) Format() Format { return s.format }
 
 // Layout says in words how the rows stand in the source.
-
 func (s *Source) Layout() string {
 	if j, ok := s.rows.(*joined); ok {
 		return j.layout()
@@ -294,19 +266,14 @@ func (s *Source) Layout() string {
 }
 
 // Notes say what was taken for granted of the source as a whole.
-
 func (s *Source) Notes() []string { return s.notes }
 
 // Done tells how many bytes of the source have been read, and how many there
-
 // are (0 where that is not known).
-
 func (s *Source) Done() (bytesRead, size int64) { return s.read.n.Load(), s.size }
 
 // SHA256 is the digest of the source's bytes in hexadecimal, once Next or
-
 // Pipeline has reached the end; "" before.
-
 func (s *Source) SHA256() string {
 	if !errors.Is(s.ended, io.EOF) {
 		return ""
@@ -318,7 +285,6 @@ func (s *Source) SHA256() string {
 }
 
 // Close closes the file that Open opened.
-
 func (s *Source) Close() error {
 	var err error
 	if j, ok := s.rows.(*joined); ok {
@@ -331,11 +297,8 @@ func (s *Source) Close() error {
 }
 
 // Next reads the next row; io.EOF follows the last one. After another error no
-
 // further row can be read: the source is broken off or cannot be understood
-
 // from there on. Pipeline does the same on several goroutines.
-
 func (s *Source) Next(ctx context.Context) (*Row, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -351,9 +314,7 @@ func (s *Source) Next(ctx context.Context) (*Row, error) {
 }
 
 // Tables counts the rows of each table of a source of several, as far as it
-
 // has been read; nil for a source of one.
-
 func (s *Source) Tables() []PartTally {
 	j, ok := s.rows.(*joined)
 	if !ok {
@@ -363,7 +324,6 @@ func (s *Source) Tables() []PartTally {
 }
 
 // firstSheet is the name of the table whose rows are the wells.
-
 func (s *Source) firstSheet() string {
 	if j, ok := s.rows.(*joined); ok {
 		return j.main.name
@@ -372,7 +332,6 @@ func (s *Source) firstSheet() string {
 }
 
 // split cuts the next row, and goes on giving the error that ended reading.
-
 func (s *Source) split(row *Row) error {
 	if s.ended == nil {
 		s.ended = s.rows.split(row)
@@ -381,7 +340,6 @@ func (s *Source) split(row *Row) error {
 }
 
 // countingReader counts and digests what is read.
-
 type countingReader struct {
 	r      io.Reader
 	n      atomic.Int64

@@ -15,15 +15,10 @@ import (
 )
 
 // spill holds the rows of the tables that go with the wells, so that those of
-
 // one key can be found: sorted by a digest of the key, in memory as long as
-
 // they are few and in a temporary file otherwise. What is held in memory is
-
 // bounded whatever the number of rows, but for one index entry in each
-
 // spillStride bytes and one bit a row.
-
 type spill struct {
 	dir  string
 	seed maphash.Seed
@@ -43,13 +38,13 @@ type spill struct {
 }
 
 // spillAt is where a row stands in the buffer.
-
 type spillAt struct {
 	hash     uint64
 	seq      int64
 	from, to int
 }
 
+// spillMark is a place in the sorted rows from which they can be read.
 type spillMark struct {
 	hash  uint64
 	at    int64
@@ -61,14 +56,11 @@ const (
 	spillStride = 8 << 10
 )
 
-// spillRow is a row that was put aside.
-
 func newSpill(dir string, most int) *spill {
 	return &spill{dir: dir, seed: maphash.MakeSeed(), most: most}
 }
 
 // add puts a row aside.
-
 func (s *spill) add(r *spillRow) error {
 	r.seq = s.count
 	s.count++
@@ -81,10 +73,6 @@ func (s *spill) add(r *spillRow) error {
 	return s.flush()
 }
 
-// append writes the row: its length, and its parts each behind its length.
-
-// read reads what append wrote.
-
 func (s *spill) sortBuffer() {
 	slices.SortFunc(s.order, func(a, b spillAt) int {
 		switch {
@@ -96,9 +84,7 @@ func (s *spill) sortBuffer() {
 }
 
 // writeSorted writes the buffer's rows in order, each as digest, length and
-
 // bytes.
-
 func (s *spill) writeSorted(w *bufio.Writer) error {
 	s.sortBuffer()
 	var head [16]byte
@@ -116,12 +102,11 @@ func (s *spill) writeSorted(w *bufio.Writer) error {
 	return w.Flush()
 }
 
-// flush writes the buffer to the file as a run of its own.
-
 func (s *spill) failed(err error) error {
 	return records.WrapError(records.Internal, err, "the rows that go with the wells cannot be put aside in a temporary file: %v", err)
 }
 
+// finish brings all rows in order.
 func (s *spill) finish() error {
 	if len(s.runs) == 0 {
 		var b bytes.Buffer
@@ -142,8 +127,7 @@ func (s *spill) finish() error {
 	return s.makeIndex()
 }
 
-// merge writes all runs to one file in order.
-
+// makeIndex notes from where rows can be read.
 func (s *spill) makeIndex() error {
 	in := &spillStream{r: bufio.NewReaderSize(io.NewSectionReader(s.sorted, 0, s.size), 64<<10)}
 	last := int64(-spillStride)
@@ -168,9 +152,7 @@ func (s *spill) makeIndex() error {
 }
 
 // find gives the rows of a key in the order in which they were put aside, at
-
 // most the given number of bytes of them, and marks them as used.
-
 func (s *spill) find(key string, most int) (rows []spillRow, whole bool, err error) {
 	hash := maphash.String(s.seed, key)
 	// The last mark whose digest is smaller: rows of one digest may stand on
@@ -212,9 +194,7 @@ func (s *spill) find(key string, most int) (rows []spillRow, whole bool, err err
 }
 
 // unused calls fn with the rows that no key has found, in the order in which
-
 // they were put aside where they are not too many to be sorted.
-
 func (s *spill) unused() (next func() (*spillRow, error), err error) {
 	type left struct{ seq, at int64 }
 	var all []left
@@ -249,7 +229,6 @@ func (s *spill) unused() (next func() (*spillRow, error), err error) {
 }
 
 // Close gives the files back.
-
 func (s *spill) Close() error {
 	var err error
 	for _, f := range []*os.File{s.file, s.final} {
@@ -260,5 +239,3 @@ func (s *spill) Close() error {
 	s.file, s.final = nil, nil
 	return err
 }
-
-// spillStream reads rows one after the other.

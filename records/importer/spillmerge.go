@@ -13,8 +13,7 @@ import (
 
 type spillRun struct{ from, to int64 }
 
-// spillMark is a place in the sorted rows from which they can be read.
-
+// flush writes the buffer to the file as a run of its own.
 func (s *spill) flush() error {
 	if s.file == nil {
 		f, err := s.temporary()
@@ -36,9 +35,7 @@ func (s *spill) flush() error {
 }
 
 // temporary makes a file that has no name any more, so that nothing of it is
-
 // left whatever happens.
-
 func (s *spill) temporary() (*os.File, error) {
 	f, err := os.CreateTemp(s.dir, "tallybook-intake-*")
 	if err != nil {
@@ -61,8 +58,7 @@ func (c *counter) Write(p []byte) (int, error) {
 	return n, err
 }
 
-// finish brings all rows in order.
-
+// merge writes all runs to one file in order.
 func (s *spill) merge() error {
 	out, err := s.temporary()
 	if err != nil {
@@ -110,8 +106,7 @@ func (s *spill) merge() error {
 	return err
 }
 
-// makeIndex notes from where rows can be read.
-
+// spillStream reads rows one after the other.
 type spillStream struct {
 	r    *bufio.Reader
 	run  int
@@ -143,9 +138,7 @@ func (s *spillStream) next() error {
 }
 
 // spillHeap orders streams by the row that each stands at. Runs were written
-
 // one after the other, so that the earlier one goes first among equals.
-
 type spillHeap []*spillStream
 
 func (h spillHeap) Len() int { return len(h) }

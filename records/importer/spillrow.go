@@ -5,6 +5,7 @@ import (
 	"errors"
 )
 
+// spillRow is a row that was put aside.
 type spillRow struct {
 	part  uint16 // which table
 	seq   int64  // its place among all rows put aside
@@ -17,6 +18,7 @@ type spillRow struct {
 	place int64 // in the sorted order
 }
 
+// append writes the row: its length, and its parts each behind its length.
 func (r *spillRow) append(b []byte) []byte {
 	b = binary.AppendUvarint(b, uint64(r.part))
 	b = binary.AppendUvarint(b, uint64(r.seq))
@@ -38,6 +40,7 @@ func (r *spillRow) append(b []byte) []byte {
 
 var errSpill = errors.New("importer: the temporary file holds something else than was written")
 
+// read reads what append wrote.
 func (r *spillRow) read(b []byte) error {
 	number := func() uint64 {
 		v, n := binary.Uvarint(b)

@@ -5,6 +5,7 @@ import (
 	"strings"
 )
 
+// bookCell is a cell while it is read.
 type bookCell struct {
 	column   int
 	kind     string
@@ -13,9 +14,9 @@ type bookCell struct {
 	inline   []byte // of <is>
 	formula  []byte
 	hasValue bool
-	size     int
 }
 
+// text gives a cell's value as text.
 func (b *bookRows) text(c *bookCell) string {
 	if !c.hasValue && len(c.formula) > 0 {
 		b.uncounted++
@@ -58,6 +59,7 @@ func (b *bookRows) text(c *bookCell) string {
 	return style.written(v, b.book.from)
 }
 
+// columnOf reads the letters of a cell's name: A is 0.
 func columnOf(ref string) (int, bool) {
 	n := 0
 	for i := range len(ref) {
@@ -74,6 +76,8 @@ func columnOf(ref string) (int, bool) {
 	return 0, false
 }
 
+// unescapeBook turns the escapes _xHHHH_ of a text (section 22.9.2.19) into
+// the characters that they stand for, and line breaks to line feeds.
 func unescapeBook(s string) string {
 	if !strings.Contains(s, "_x") {
 		return strings.ReplaceAll(s, "\r\n", "\n")
@@ -98,6 +102,7 @@ func unescapeBook(s string) string {
 	return strings.ReplaceAll(out.String(), "\r\n", "\n")
 }
 
+// columnName writes the letters of a column: 0 is A.
 func columnName(i int) string {
 	var letters []byte
 	for i++; i > 0; i = (i - 1) / 26 {

@@ -7,21 +7,17 @@ import (
 	"strings"
 )
 
+// mergedTo is a merge over several rows that begins in a cell: its last row.
 type mergedTo int64
 
 // carried is the text of an open merge, and its last row.
-
 type carried struct {
 	text string
 	last int64
 }
 
-// bookCell is a cell while it is read.
-
-// openSheet begins to read a sheet; counted is told of bytes read and may be
-
-// nil.
-
+// merges finds the cells that are merged over several rows: they stand behind
+// the rows in a sheet, so its text is passed over once, unread.
 func (b *workbook) merges(s bookSheet) (map[string]mergedTo, error) {
 	r, err := b.openPart(s.part, maxBookBytes)
 	if err != nil {
@@ -48,11 +44,9 @@ func (b *workbook) merges(s bookSheet) (map[string]mergedTo, error) {
 }
 
 // maxMerges bounds how many merges are kept.
-
 const maxMerges = 100000
 
 // takeMerges reads the merges that are whole in text and gives what is left.
-
 func takeMerges(text []byte, out map[string]mergedTo) []byte {
 	const sign = "mergeCell "
 	s := string(text)
@@ -85,16 +79,13 @@ func takeMerges(text []byte, out map[string]mergedTo) []byte {
 }
 
 // rowOf reads the row number of a cell's name.
-
 func rowOf(ref string) (int64, bool) {
 	n, err := strconv.ParseInt(strings.TrimLeft(ref, "ABCDEFGHIJKLMNOPQRSTUVWXYZ"), 10, 64)
 	return n, err == nil && n > 0
 }
 
 // fillMerged writes what a cell merged over several rows says into each of
-
 // them.
-
 func (b *bookRows) fillMerged() {
 	if len(b.merged) == 0 {
 		return
@@ -112,7 +103,3 @@ func (b *bookRows) fillMerged() {
 		}
 	}
 }
-
-// columnName writes the letters of a column: 0 is A.
-
-// formulaNote says how many formulas had no value, "" for none.

@@ -12,13 +12,10 @@ import (
 )
 
 // maxColumns is how many columns a sheet has at most (ECMA-376 part 1,
-
 // section 18.3.1.73 with the limits of its implementers).
-
 const maxColumns = 16384
 
 // bookRows reads the rows of one sheet (section 18.3) as a stream.
-
 type bookRows struct {
 	book    *workbook
 	part    string
@@ -35,8 +32,8 @@ type bookRows struct {
 	counted   func(n int64)
 }
 
-// mergedTo is a merge over several rows that begins in a cell: its last row.
-
+// openSheet begins to read a sheet; counted is told of bytes read and may be
+// nil.
 func (b *workbook) openSheet(s bookSheet, rowBytes int, counted func(n int64)) (*bookRows, error) {
 	merged, err := b.merges(s)
 	if err != nil {
@@ -55,7 +52,6 @@ func (b *workbook) openSheet(s bookSheet, rowBytes int, counted func(n int64)) (
 }
 
 // countTo tells of the bytes that are read.
-
 type countTo struct {
 	r    io.Reader
 	rows *bookRows
@@ -70,13 +66,10 @@ func (c countTo) Read(p []byte) (int, error) {
 }
 
 // Close ends reading.
-
 func (b *bookRows) Close() error { return b.r.Close() }
 
 // next reads on to the next row that holds something. Its cells are good until
-
 // the next call; cut says that it was longer than may be held.
-
 func (b *bookRows) next() (line int64, cells []string, cut bool, err error) {
 	for {
 		t, err := b.d.RawToken()
@@ -106,7 +99,6 @@ func (b *bookRows) next() (line int64, cells []string, cut bool, err error) {
 }
 
 // row reads the cells of a row, to its end.
-
 func (b *bookRows) row() (cut bool, err error) {
 	b.cells = b.cells[:0]
 	c := &b.raw
@@ -184,18 +176,7 @@ func (b *bookRows) put(column int, text string) {
 	b.cells[column] = text
 }
 
-// text gives a cell's value as text.
-
-// columnOf reads the letters of a cell's name: A is 0.
-
-// unescapeBook turns the escapes _xHHHH_ of a text (section 22.9.2.19) into
-
-// the characters that they stand for, and line breaks to line feeds.
-
-// merges finds the cells that are merged over several rows: they stand behind
-
-// the rows in a sheet, so its text is passed over once, unread.
-
+// formulaNote says how many formulas had no value, "" for none.
 func (b *bookRows) formulaNote() string {
 	if b.uncounted == 0 {
 		return ""
