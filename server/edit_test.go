@@ -149,6 +149,7 @@ func TestEditWithoutScripts(t *testing.T) {
 		t.Error("the map did not come nearer")
 	}
 	a = w.send("/well/new", with(f, "do", "save", "total_depth", "deep", "completed", "Juneish")).is(422).sound().says("Nothing was saved", "deep", "no number", "Juneish")
+	w.send("/well/new", with(f, "do", "save", "strata[0].top", "30")).is(422).says("is above top").saysNot("top_m") // in plain words
 	f = with(formIn(a), "total_depth", `203'6"`, "completed", "2004-06")
 	f = formIn(w.send("/well/new", with(f, "do", "add:strata")).is(200)) // begun, and left alone
 	if f.Get("strata[3].top") == "" {

@@ -2,9 +2,11 @@ package server
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"tallybook/records"
 )
@@ -118,8 +120,25 @@ func faultText(x records.Fault) string {
 	if x.Mend != "" {
 		t += ": " + x.Mend
 	}
-	return strings.TrimSuffix(t, ".") + "."
+	return strings.TrimSuffix(propertyName.ReplaceAllStringFunc(t, func(name string) string {
+		if propertyNames()[name] {
+			return strings.ReplaceAll(withoutUnit(name), "_", " ")
+		}
+		return name
+	}), ".") + "."
 }
+
+// propertyName is what a name of a property in a sentence looks like, and
+// propertyNames are those that there are.
+var propertyName = regexp.MustCompile(`\b[a-z]+(?:_[a-z]+)+\b`)
+
+var propertyNames = sync.OnceValue(func() map[string]bool {
+	out := map[string]bool{}
+	for _, p := range records.Profile() {
+		out[p.Name[strings.LastIndexByte(p.Name, '.')+1:]] = true
+	}
+	return out
+})
 
 // editView builds the view of a form.
 type editView struct {
