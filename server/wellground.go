@@ -6,6 +6,7 @@ import (
 
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/records/importer"
 	"tallybook/records/lithology"
 	"tallybook/server/draw"
 )
@@ -18,6 +19,9 @@ var classWords = map[records.Class]string{
 // groundPart is the log: the driller's words, and what was read from them.
 func groundPart(u units, s *desk.Sheet, v *lithology.Vocabulary) part {
 	p := part{ID: "ground", Title: "The ground"}
+	if text := importer.LogAsWritten(s.Well); text != "" {
+		p.Facts.add("the whole log as it came", cell{Text: clipText(text, 4000), Class: "words"})
+	}
 	if len(s.Well.Strata) == 0 {
 		p.Lead = "No strata were logged."
 		return p

@@ -25,7 +25,7 @@ const (
 
 func (u *unread) look(r *importer.Row) {
 	for _, m := range r.Well.Extra {
-		if m.Name == importer.FeatureMember {
+		if m.Name == importer.FeatureMember || m.Name == importer.LogProperty || m.Name == importer.LegalProperty {
 			continue
 		}
 		if _, ok := u.rows[m.Name]; !ok && len(u.rows) == mostUnread {

@@ -197,16 +197,16 @@ func (g *LegalGrid) find(l *Legal) (part legalPart, why string) {
 	return best[0], ""
 }
 
-// legalProperty is the name under which a legal land description is kept with
-// its record.
-const legalProperty = "legal_description"
+// LegalProperty is the name under which a legal land description is kept with
+// its record, in Well.Extra.
+const LegalProperty = "legal_description"
 
 // readLegal keeps a row's legal land description, verbatim.
 func (p *plan) readLegal(row *Row, cells []string) {
 	if p.legalColumn < 0 || strings.TrimSpace(cells[p.legalColumn]) == "" {
 		return
 	}
-	row.Well.Extra = append(row.Well.Extra, records.Member{Name: legalProperty, JSON: quote(cells[p.legalColumn])})
+	row.Well.Extra = append(row.Well.Extra, records.Member{Name: LegalProperty, JSON: quote(cells[p.legalColumn])})
 }
 
 // NeedsLegal says whether a row has no coordinates and a legal land
@@ -219,12 +219,7 @@ func legalText(row *Row) string {
 	if row.Well == nil || row.Well.Place.Located || slices.ContainsFunc(row.Faults, func(f records.Fault) bool { return f.Field == legalWarning }) {
 		return ""
 	}
-	for _, m := range row.Well.Extra {
-		if m.Name == legalProperty {
-			return unquote([]byte(m.JSON))
-		}
-	}
-	return ""
+	return keptText(row.Well, LegalProperty)
 }
 
 // legalWarning is the field of what is told of a land description.

@@ -8,9 +8,22 @@ import (
 	"tallybook/records/lithology"
 )
 
-// logProperty is the name under which a free-text log is kept whole with its
-// record.
-const logProperty = "log_as_written"
+// LogProperty is the name under which a free-text log is kept whole with its
+// record, in Well.Extra.
+const LogProperty = "log_as_written"
+
+// LogAsWritten is the free-text log that a record came with, "" for none.
+func LogAsWritten(w *records.Well) string { return keptText(w, LogProperty) }
+
+// keptText is a text that is kept among what the model has no place for.
+func keptText(w *records.Well, name string) string {
+	for _, m := range w.Extra {
+		if m.Name == name && strings.HasPrefix(m.JSON, `"`) {
+			return unquote([]byte(m.JSON))
+		}
+	}
+	return ""
+}
 
 // readLog makes strata and strikes of a row's free-text log. The text itself
 // is kept whole with the record, whatever was made of it. A log that can be
@@ -24,9 +37,9 @@ func (p *plan) readLog(row *Row, cells []string) {
 		return
 	}
 	w := row.Well
-	w.Extra = append(w.Extra, records.Member{Name: logProperty, JSON: quote(text)})
+	w.Extra = append(w.Extra, records.Member{Name: LogProperty, JSON: quote(text)})
 	field := fmt.Sprintf("column %q", p.columns[p.logColumn].name)
-	v := lithology.Default()
+	v := p.vocabulary
 	l := v.ReadLogOf(text, p.logUnit, w.TotalDepth)
 	if l.Refused() {
 		row.warn(field, "the log is kept as it stands and gave no strata: "+whyUnread(l), "type its strata in, or write it as 0-12 clay; 12-40 hardpan")

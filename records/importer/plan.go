@@ -8,6 +8,7 @@ import (
 
 	"tallybook/geo/position"
 	"tallybook/records"
+	"tallybook/records/lithology"
 )
 
 // plan says what becomes of each column of a table.
@@ -25,8 +26,9 @@ type plan struct {
 	vertDatum string
 	notes     []string
 
-	depthColumns []int        // of depths, to hold against one another
-	logColumn    int          // of free-text logs, -1 for none
+	depthColumns []int // of depths, to hold against one another
+	logColumn    int   // of free-text logs, -1 for none
+	vocabulary   *lithology.Vocabulary
 	logUnit      records.Unit // of their depths, NoUnit where nobody said
 	legalColumn  int          // of legal land descriptions, -1 for none
 	area         *Area        // where the wells lie, nil where that is not known
@@ -108,7 +110,7 @@ type planner struct {
 // columns are found by their names with and without the role before them.
 func newPlan(header []string, o *Options, sheet *SheetMapping, use tableUse) (*plan, error) {
 	p := &planner{
-		plan:   &plan{columns: make([]column, len(header)), place: make(map[string]int), inFile: len(header), tableUse: use, logColumn: -1, legalColumn: -1, inItem: itemNames(use.role)},
+		plan:   &plan{columns: make([]column, len(header)), place: make(map[string]int), inFile: len(header), tableUse: use, logColumn: -1, legalColumn: -1, vocabulary: vocabularyOf(o), inItem: itemNames(use.role)},
 		fields: tableFields(), taken: make(map[string]int), inGroup: make(map[string]int),
 	}
 	if err := p.nameColumns(header); err != nil {
@@ -323,6 +325,15 @@ func (p *plan) assign(i int, f field, unit records.Unit, units map[string]unitCh
 // depthFields are depths within a hole, none of which can be deeper than it.
 var depthFields = wordsOf("total_depth completed_depth depth_to_bedrock static_level casing.to pump.set_depth")
 
+// vocabularyOf is the office's vocabulary where records are read with it, else
+// the default one.
+func vocabularyOf(o *Options) *lithology.Vocabulary {
+	if v, ok := o.Validate.Reader.(*lithology.Vocabulary); ok && v != nil {
+		return v
+	}
+	return lithology.Default()
+}
+
 // settleUnit takes the unit that was asked for, else the one that the field's
 // or the column's name ends in, else the base unit, and says so.
 func (p *plan) settleUnit(columnName string, f field, named, asked records.Unit) (records.Unit, error) {
@@ -398,7 +409,7 @@ func (p *plan) keepRest(inGroup map[string]int) {
 
 // propertyNames are the names that the profile has at its top.
 func propertyNames() map[string]bool {
-	names := map[string]bool{platesProperty: true, FeatureMember: true, logProperty: true, legalProperty: true}
+	names := map[string]bool{platesProperty: true, FeatureMember: true, LogProperty: true, LegalProperty: true}
 	for _, p := range records.Profile() {
 		if strings.ContainsAny(p.Name, ".[") {
 			continue
