@@ -256,6 +256,9 @@ func (s *Server) showPrint(w http.ResponseWriter, r *http.Request, p platePrintP
 	}
 	p.Missing = missingWords(what, f)
 	p.Holds, p.Leads = what.Code, leadsWords(f.PublicBase)
+	if p.AskNumber && what.Number != found.Well.Number {
+		p.Leads += " Until it is put on record, this number leads to nothing."
+	}
 	if d == nil {
 		return s.showAs(w, "plateprint", p, http.StatusUnprocessableEntity)
 	}

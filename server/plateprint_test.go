@@ -117,7 +117,7 @@ func TestAPlateThatDoesNotFit(t *testing.T) {
 	w.get("/plate/" + "999/print").is(404)
 	w.get(wellPath(w.empty.ID) + "/plate").is(422).sound().says("no number to stamp")
 	w.get(wellPath(w.hostile.ID) + "/plate?size=120x80").sound()
-	w.get("/plate/" + idText(w.linked.ID) + "/print").is(200).sound().says("Print plate 4?17")
+	w.get("/plate/"+idText(w.linked.ID)+"/print").is(422).sound().says("Print plate 4?17", "is not whole")
 	w.get("/plate/" + idText(w.loose.ID) + "/print").sound().says("linked to no record")
 }
 

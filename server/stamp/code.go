@@ -57,15 +57,16 @@ type candidate struct {
 	least float64
 }
 
-// candidates are the codes of a text, the sturdiest first.
-func candidates(text string) (out []candidate, err error) {
+// candidates are the codes of a text, the sturdiest first, with modules no smaller
+// than a tool can make.
+func candidates(text string, tool float64) (out []candidate, err error) {
 	for _, t := range tries {
 		c, wrong := encode(text, t.level, t.least, t.name)
 		if wrong != nil {
 			err = wrong
 			continue
 		}
-		out = append(out, candidate{c, float64(c.Size+2*QuietModules) * t.module})
+		out = append(out, candidate{c, float64(c.Size+2*QuietModules) * max(t.module, tool)})
 	}
 	if len(out) > 0 {
 		err = nil

@@ -34,7 +34,8 @@ type Text struct {
 }
 
 // The smallest letters, by the height of their line (an em), millimetres: about
-// five points for a printer, seven for a point that cuts. Ours, no source.
+// five points for a printer, seven for a point that cuts, or twelve times the
+// width of its line. Ours, no source.
 const (
 	leastLabelEm    = 1.8
 	leastEngraverEm = 2.4
@@ -72,7 +73,7 @@ func Lay(p Plate, f records.PlateFormat) (*Drawing, []records.Fault) {
 		return nil, faults
 	}
 	content := d.drill(f.HolesMM)
-	codes, err := candidates(p.Code)
+	codes, err := candidates(p.Code, d.leastModule())
 	if err != nil {
 		return nil, []records.Fault{{Severity: records.Refusal, Field: "code", Message: records.MessageOf(err), Mend: "give the plate a number in plain letters and digits, or shorten the public address"}}
 	}
@@ -96,6 +97,9 @@ func Lay(p Plate, f records.PlateFormat) (*Drawing, []records.Fault) {
 func unshown(p Plate) (faults []records.Fault) {
 	if p.Number == "" {
 		faults = append(faults, records.Fault{Severity: records.Refusal, Field: "number", Message: "there is no number to stamp", Mend: "give one"})
+	}
+	if strings.Contains(p.Number, "?") {
+		faults = append(faults, records.Fault{Severity: records.Refusal, Field: "number", Message: "the number " + p.Number + " is not whole: '?' stands for a digit that could not be read", Mend: "find out the digit first"})
 	}
 	add := func(f *records.Fault) {
 		if f != nil {
@@ -134,9 +138,18 @@ func (d *Drawing) drill(across float64) box {
 // leastEm is the floor of the letters.
 func (d *Drawing) leastEm() float64 {
 	if d.Tool == records.PlateEngraver {
-		return leastEngraverEm
+		return max(leastEngraverEm, 12*d.Line)
 	}
 	return leastLabelEm
+}
+
+// leastModule is the smallest module that the tool can make: a module is wider
+// than the line that fills it (ours, no source).
+func (d *Drawing) leastModule() float64 {
+	if d.Tool == records.PlateEngraver {
+		return 1.5 * d.Line
+	}
+	return LeastModuleMM
 }
 
 // placeCode sets the code at the right, or at the foot of an upright plate, and

@@ -84,19 +84,13 @@ func (q *page) plate(d *Drawing, x, y float64) {
 	if d.Code == nil {
 		return
 	}
-	x, y = x+d.CodeX, y+d.CodeY
-	n, wide := d.strokes()
-	f.SetLineWidth(wide)
+	if engraver {
+		f.SetLineCapStyle("round")
+		d.strokes(func(x0, x1, at float64) { f.Line(x+x0, y+at, x+x1, y+at) })
+		return
+	}
 	d.Code.runs(func(cx, cy, run int) {
-		left, top := x+float64(cx)*d.Module, y+float64(cy)*d.Module
-		if !engraver {
-			f.Rect(left, top, float64(run)*d.Module, d.Module, "F")
-			return
-		}
-		for i := range n {
-			at := top + (float64(i)+0.5)*wide
-			f.Line(left, at, left+float64(run)*d.Module, at)
-		}
+		f.Rect(x+d.CodeX+float64(cx)*d.Module, y+d.CodeY+float64(cy)*d.Module, float64(run)*d.Module, d.Module, "F")
 	})
 }
 

@@ -83,6 +83,7 @@ func judged() []struct {
 	w, h    float64
 	tool    records.PlateTool
 	level   string
+	line    float64
 } {
 	long := records.PublicBase("https://wells.example.org/" + strings.Repeat("records-", 7))
 	return []struct {
@@ -92,12 +93,14 @@ func judged() []struct {
 		w, h    float64
 		tool    records.PlateTool
 		level   string
+		line    float64
 	}{
-		{"number alone", "", "4017", 60, 30, records.PlateLabel, "H"},
-		{"address", "https://wells.example.org", "W-1042/7", 60, 30, records.PlateLabel, "H"},
-		{"address, engraved", "https://wells.example.org", "W-1042/7", 80, 50, records.PlateEngraver, "H"},
-		{"long address", long, "W-1042", 80, 50, records.PlateLabel, "H"},
-		{"long address, small plate", long, "W-1042", 60, 23, records.PlateLabel, "Q"},
+		{"number alone", "", "4017", 60, 30, records.PlateLabel, "H", 0},
+		{"address", "https://wells.example.org", "W-1042/7", 60, 30, records.PlateLabel, "H", 0},
+		{"address, engraved", "https://wells.example.org", "W-1042/7", 80, 50, records.PlateEngraver, "H", 0},
+		{"address, a wide point", "https://wells.example.org", "W-1042/7", 80, 50, records.PlateEngraver, "H", 0.35},
+		{"long address", long, "W-1042", 80, 50, records.PlateLabel, "H", 0},
+		{"long address, small plate", long, "W-1042", 60, 23, records.PlateLabel, "Q", 0},
 	}
 }
 
@@ -111,13 +114,10 @@ func judged() []struct {
 // what fails are stains on the patterns by which zbarimg, the judge, finds the
 // modules, which no word makes up for.
 func TestCodesRead(t *testing.T) {
-	tries := 90
-	if testing.Short() {
-		tries = 18
-	}
+	const tries = 90
 	for _, c := range judged() {
 		t.Run(c.name, func(t *testing.T) {
-			f := records.PlateFormat{PublicBase: c.address, WidthMM: c.w, HeightMM: c.h, Tool: c.tool, Fields: []string{}}
+			f := records.PlateFormat{PublicBase: c.address, WidthMM: c.w, HeightMM: c.h, Tool: c.tool, LineMM: c.line, Fields: []string{}}
 			d, faults := stamp.Lay(stamp.Of(c.number, &records.Well{}, nil, f), f)
 			if d == nil {
 				t.Fatal(faults)

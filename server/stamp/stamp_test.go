@@ -108,7 +108,7 @@ func TestNothingIsCut(t *testing.T) {
 	}
 	laid, refused := 0, 0
 	for i := range 600 {
-		f := records.PlateFormat{WidthMM: 20 + 130*r.Float64(), HeightMM: 15 + 100*r.Float64(), Tool: []records.PlateTool{records.PlateLabel, records.PlateEngraver}[i%2], PublicBase: "https://wells.example.org"}
+		f := records.PlateFormat{WidthMM: 20 + 130*r.Float64(), HeightMM: 15 + 100*r.Float64(), Tool: []records.PlateTool{records.PlateLabel, records.PlateEngraver}[i%2], PublicBase: "https://wells.example.org", LineMM: 0.1 + 0.3*r.Float64()}
 		if i%3 == 0 {
 			f.HolesMM = 1 + 4*r.Float64()
 		}
@@ -139,7 +139,10 @@ func holds(t *testing.T, p stamp.Plate, d *stamp.Drawing) {
 	t.Helper()
 	floor := 1.8
 	if d.Tool == records.PlateEngraver {
-		floor = 2.4
+		floor = max(2.4, 12*d.Line)
+		if d.Module < 1.5*d.Line-1e-9 {
+			t.Fatalf("modules of %g mm for a line of %g mm", d.Module, d.Line)
+		}
 	}
 	type box struct{ x0, y0, x1, y1 float64 }
 	apart := func(a, b box) bool { return a.x1 <= b.x0 || b.x1 <= a.x0 || a.y1 <= b.y0 || b.y1 <= a.y0 }
@@ -191,6 +194,8 @@ func TestRefused(t *testing.T) {
 		field  string
 	}{
 		{"no number", stamp.Plate{}, records.PlateFormat{}, "number"},
+		{"a digit unread", stamp.Plate{Number: "4?17", Code: "4?17"}, records.PlateFormat{}, "number"},
+		{"too wide a point", stamp.Plate{Number: "1", Code: "https://wells.example.org/p/1"}, records.PlateFormat{Tool: records.PlateEngraver, LineMM: 1}, "size"},
 		{"letters that are not at hand", stamp.Plate{Number: "1", Code: "1", Lines: []stamp.Line{{"driller", "井戸"}}}, records.PlateFormat{}, "driller"},
 		{"a number no code holds", stamp.Plate{Number: "Ж7", Code: "Ж7"}, records.PlateFormat{}, "code"},
 		{"too long an address", stamp.Plate{Number: "1", Code: "https://wells.example.org/" + strings.Repeat("x", 300)}, records.PlateFormat{WidthMM: 60, HeightMM: 30}, "size"},

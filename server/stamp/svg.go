@@ -104,21 +104,28 @@ func (p *pen) lines(d *Drawing) {
 	if d.Code == nil {
 		return
 	}
-	n, wide := d.strokes()
-	p.s(`<path fill="none" stroke="#000" stroke-width="`, number(wide), `" d="`)
-	d.Code.runs(func(x, y, run int) {
-		for i := range n {
-			p.s("M", number(d.CodeX+float64(x)*d.Module), " ", number(d.CodeY+float64(y)*d.Module+(float64(i)+0.5)*wide), "h", number(float64(run)*d.Module))
-		}
+	p.s(`<path fill="none" stroke="#000" stroke-linecap="round" stroke-width="`, number(d.Line), `" d="`)
+	d.strokes(func(x0, x1, y float64) {
+		p.s("M", number(x0), " ", number(y), "h", number(x1-x0))
 	})
 	p.s(`"/>`, "\n")
 }
 
-// strokes is how many lines side by side make a module dark, and how wide each
-// is: no wider than the point cuts.
-func (d *Drawing) strokes() (n int, wide float64) {
-	n = max(1, int(math.Ceil(d.Module/d.Line-1e-9)))
-	return n, d.Module / float64(n)
+// strokes visits the lines of an engraver's code: side by side in each module,
+// and short of its edges by half the line, so that the point cuts just to them.
+func (d *Drawing) strokes(line func(x0, x1, y float64)) {
+	half := d.Line / 2
+	n := max(1, int(math.Ceil(d.Module/d.Line-1e-9)))
+	between := 0.0
+	if n > 1 {
+		between = (d.Module - d.Line) / float64(n-1)
+	}
+	d.Code.runs(func(x, y, run int) {
+		left, top := d.CodeX+float64(x)*d.Module, d.CodeY+float64(y)*d.Module
+		for i := range n {
+			line(left+half, left+float64(run)*d.Module-half, top+half+float64(i)*between)
+		}
+	})
 }
 
 func (p *pen) step(s step) {
