@@ -116,6 +116,9 @@ type blocks struct {
 	digits  *keyIndex
 	others  *keyIndex
 	whole   bool // so few records that every one is a candidate
+	// plain says that numbers are looked for as they are: among records one digit
+	// off is a neighbour.
+	plain bool
 }
 
 const (
@@ -234,7 +237,11 @@ func (s *finder) byNumber(key []byte) {
 		return
 	}
 	b := s.b
-	eachVariant(key, func(v []byte) { b.numbers.each(hashKey('N', v), s.take) })
+	if b.plain && !slices.Contains(key, '?') {
+		b.numbers.each(hashKey('N', key), s.take)
+	} else {
+		eachVariant(key, func(v []byte) { b.numbers.each(hashKey('N', v), s.take) })
+	}
 	var room [maxNumber]byte
 	if d := digitsOf(key, room[:]); len(d) >= 3 {
 		h := hashKey('N', d)

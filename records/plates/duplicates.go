@@ -14,6 +14,7 @@ func Duplicates(ctx context.Context, source Source, o Options) (*Pairs, error) {
 		return nil, err
 	}
 	m := &matcher{f: f, o: &o, b: newBlocks(f), twins: true, owners: o.Owners}
+	m.b.plain = true
 	m.r = newRarity(f, m.b.numbers)
 	m.ids = func(i int32) int64 { return f.id[i] }
 	out := &Pairs{Model: startRecords(o.Owners), m: m, Threshold: 2}

@@ -56,8 +56,12 @@ func dateOfDay(n int) records.Date {
 
 // invent makes so many records and plates.
 func invent(seed uint64, count, plateCount int) *invented {
+	return inventWith(seed, count, plateCount, plateCount/10)
+}
+
+// inventWith says how many of the plates are of holes without a record.
+func inventWith(seed uint64, count, plateCount, absent int) *invented {
 	r := &inventor{Rand: newRand(seed), total: count}
-	absent := plateCount / 10
 	holes := make([]records.Compared, count+absent)
 	days := make([]int, len(holes))
 	for i := range holes {

@@ -228,3 +228,17 @@ func TestNothing(t *testing.T) {
 		t.Errorf("no records: %+v, %v", d, err)
 	}
 }
+
+// TestAbsent: where most plates, or all, belong to holes of which there is no
+// record, their neighbours' records are not taken for theirs.
+func TestAbsent(t *testing.T) {
+	for _, absent := range []int{600, 400, 240} {
+		v := inventWith(43, 6000, 600, absent)
+		r := match(t, v)
+		s := v.score(r, r.Threshold)
+		t.Logf("%d of 600 absent: %d links, %d wrong, %.1f expected, recall %.3f, share %.3f", absent, s.links, s.wrong(), s.expected, s.recall(), r.Model.Share)
+		if s.wrong() > 2 || s.withRecord > 0 && s.recall() < 0.95 || math.Abs(r.Model.Share-float64(s.withRecord)/600) > 0.04 {
+			t.Errorf("%d of 600 absent: %d links, %d wrong, recall %.3f, share %.3f", absent, s.links, s.wrong(), s.recall(), r.Model.Share)
+		}
+	}
+}

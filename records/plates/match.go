@@ -14,6 +14,19 @@ import (
 // starts from.
 var learning = linkage.Options{Steps: 60, Tolerance: 1e-4, PriorM: 12, PriorU: 2, EachU: 0.5, BackU: 5, PriorShare: 10, Least: 0.002}
 
+// learning is how this matcher learns. Where the pairs that are sought may be
+// few among many that are alike, what is learned must not wander off to those:
+// there the start counts for more.
+func (m *matcher) learning() linkage.Options {
+	o := learning
+	if m.twins {
+		o.PriorM = math.Max(300, 0.02*float64(m.f.len()))
+	} else {
+		o.PriorM = math.Max(o.PriorM, 0.03*float64(len(m.lefts)))
+	}
+	return o
+}
+
 const (
 	// learnFrom is how many left sides the first look takes, drawn at random.
 	learnFrom = 3000
@@ -154,12 +167,13 @@ func (m *matcher) look(ctx context.Context, start, from *linkage.Model, which []
 		}
 		return 1
 	})
-	model, report, err := problem.FitFrom(from, start, learning)
+	o := m.learning()
+	model, report, err := problem.FitFrom(from, start, o)
 	if err != nil {
 		return nil, err
 	}
 	return &solved{problem: problem, model: model, learned: Learned{
-		Records: m.f.len(), Matched: report.Matched, Started: learning.PriorM, Steps: report.Steps, Settled: report.Settled, Compared: g.compared,
+		Records: m.f.len(), Matched: report.Matched, Started: o.PriorM, Steps: report.Steps, Settled: report.Settled, Compared: g.compared,
 	}}, nil
 }
 

@@ -107,3 +107,15 @@ func TestInventedTwins(t *testing.T) {
 		}
 	}
 }
+
+// TestNoTwins: in a file without any, neighbours are not taken for them.
+func TestNoTwins(t *testing.T) {
+	v := invent(43, 9000, 10)
+	found, err := plates.Duplicates(t.Context(), v.records, plates.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e := found.At(0.5); e.Links > 1 || found.Learned.Matched > 3 {
+		t.Errorf("%d pairs are likelier than not, %.1f are taken to be of one well; there are none", e.Links, found.Learned.Matched)
+	}
+}
