@@ -48,7 +48,7 @@ func TestAttachedName(t *testing.T) {
 // FuzzAttachedName: whatever a name was, what comes out can stand in a header
 // and in a folder, and ends as what it is.
 func FuzzAttachedName(f *testing.F) {
-	for _, s := range []string{"a.pdf", "..\\..", "\x00", ".pdf", "a/b.PDF ", "‮fdp.exe"} {
+	for _, s := range []string{"a.pdf", "..\\..", "\x00", ".pdf", "a/b.PDF ", "\u202efdp.exe"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, given string) {

@@ -106,8 +106,11 @@ func TestNothingIsCut(t *testing.T) {
 		}
 		return strings.Join(strings.Fields(string(b)), " ")
 	}
-	laid, refused := 0, 0
-	for i := range 600 {
+	laid, refused, tries := 0, 0, 600
+	if testing.Short() {
+		tries = 200
+	}
+	for i := range tries {
 		f := records.PlateFormat{WidthMM: 20 + 130*r.Float64(), HeightMM: 15 + 100*r.Float64(), Tool: []records.PlateTool{records.PlateLabel, records.PlateEngraver}[i%2], PublicBase: "https://wells.example.org", LineMM: 0.1 + 0.3*r.Float64()}
 		if i%3 == 0 {
 			f.HolesMM = 1 + 4*r.Float64()
@@ -130,7 +133,7 @@ func TestNothingIsCut(t *testing.T) {
 		}
 		holds(t, p, d)
 	}
-	if laid < 150 || refused < 50 {
+	if 4*laid < tries || 12*refused < tries {
 		t.Errorf("%d were laid out and %d refused: this looks at too little", laid, refused)
 	}
 }
