@@ -20,7 +20,7 @@ var classWords = map[records.Class]string{
 func groundPart(u units, s *desk.Sheet, v *lithology.Vocabulary) part {
 	p := part{ID: "ground", Title: "The ground"}
 	if text := importer.LogAsWritten(s.Well); text != "" {
-		p.Facts.add("the whole log as it came", cell{Text: clipText(text, 4000), Class: "words"})
+		p.Notes = append(p.Notes, "The whole log as it came: “"+clipText(text, 4000)+"”")
 	}
 	if len(s.Well.Strata) == 0 {
 		p.Lead = "No strata were logged."

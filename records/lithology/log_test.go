@@ -126,6 +126,13 @@ func TestReadLog(t *testing.T) {
 		{"10' of clay then 20' of gravel then ledge to 200'", "0-10 clay | 10-30 gravel | 30-200 ledge"},
 		{"15ft overburden, then granite to 220", "0-15 overburden | 15-220 granite"},
 
+		{"SAND 9 FT THICK, CLAY 6 FT THICK, GRAVEL 4 FT THICK", "0-9 SAND | 9-15 CLAY | 15-19 GRAVEL"},
+		{"first 9 feet sand, next 6 feet clay, last 4 feet gravel", "0-9 sand | 9-15 clay | 15-19 gravel"},
+		{"0-1 ft 6 in topsoil, 1 ft 6 in - 12 ft clay", "0-1.5 topsoil | 1.5-12 clay"},
+		{"0-3 fill; 3-12 clay; 12-60 shale; plugged 0-60 with bentonite", "0-3 fill | 3-12 clay | 12-60 shale"},
+		{"0-17 till (17-325 granite)", "0-17 till | 17-325 granite"},
+		{"G.L.-3 fill; 3-12 clay; 12-60 T.D. shale", "0-3 fill | 3-12 clay | 12-60 shale"},
+
 		// Water.
 		{"soil&clay 0-12,ledge 12-305,wtr 210,290", "0-12 soil&clay | 12-305 ledge | water 210 | water 290"},
 		{"0-12' OB (clay/cobbles) 12'-205' granite. WBZ 88' (2gpm)", "0-12 OB (clay/cobbles) | 12-205 granite | water 88 2 gpm"},

@@ -95,6 +95,7 @@ var (
 	totalWords    = wordSet("td tot eoh total bottom bottomed stopped finished completed drilled end final depth hole well deep overall quit tdepth")
 	levelWords    = wordSet("static swl level standing stands stood rose rises overflow flows flowing wl dtw")
 	casingWords   = wordSet("casing cased casings csg case pipe shoe driveshoe grout grouted grouting sealed seal screen screened screens perforated perforations perfs perf pump pumps cap liner lined pitless annulus annular packer bentonite cement blank riser gravelpack filter pack backfill backfilled set setting")
+	fittedWords   = wordSet("plugged grouted sealed backfilled cased casing screened perforated")
 	yieldWords    = wordSet("gpm yield yields yielded yielding test tested airlift airlifted bailed bailer bail pumped produces produced producing production blown blew recovery drawdown est makes making")
 	waterWords    = wordSet("water wtr watr h2o wb wbz waterbearing seep seepage seeps wet")
 	headingWords  = wordSet("log logs strata formation formations geology geologic geological lithology lithologic drillers driller's description descriptions material materials depth depths measured measurements record stratigraphy ground all in feet ft metres meters m of well from to below surface figures the are top bottom bgl bgs ground's interval")
@@ -104,7 +105,7 @@ var (
 	surfaceWords  = wordSet("surface surf gl grade ground top gs surfac")
 	bottomWords   = wordSet("td bottom end eoh btm bott depth total")
 	thickWords    = wordSet("thick thickness")
-	continueWords = wordSet("next another more further additional")
+	continueWords = wordSet("next another more further additional last")
 )
 
 // classify says what a piece is where it is no ground.
@@ -141,6 +142,8 @@ func (r *logReader) classify(p logPiece) LogRemarkKind {
 		return RemarkTotal
 	case words > 0 && words == heads && numbers == 0:
 		return RemarkHeading
+	case fittedWords[r.tokens[p.from].word]:
+		return RemarkCasing // plugged 0-60 with bentonite
 	case r.ground(p):
 		return 0
 	case seen.casing:

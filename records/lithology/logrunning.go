@@ -143,7 +143,7 @@ func (r *logReader) step(from, to int, strong bool) logStep {
 	switch {
 	case word(number+1) == "of" || word(number+1) == "thick" || word(number-1) == "first" || continueWords[word(number-1)]:
 		s.form, s.said = stepThickness, true
-		if number > first+1 && (number == last || number == last-1 && word(last) == "thick") { // clay 12 thick
+		if number > first && word(number-1) != "first" && !continueWords[word(number-1)] && (number == last || number == last-1 && word(last) == "thick") { // clay 12 thick
 			s.wordsStart, s.wordsEnd = r.trimWords(s.start, t.start)
 		} else {
 			s.wordsStart, s.wordsEnd = r.trimWords(r.tokens[number+1].start, s.end)

@@ -352,8 +352,12 @@ func (t *logToken) inches(text string) {
 	}
 	mark := 0
 	for _, m := range []string{"\"", "″", "”", "''", "in.", "in"} {
-		if strings.HasPrefix(after[used:], m) {
-			mark = len(m)
+		blank := 0
+		if m[0] == 'i' {
+			blank = len(after[used:]) - len(strings.TrimLeft(after[used:], " "))
+		}
+		if strings.HasPrefix(after[used+blank:], m) {
+			mark = blank + len(m)
 			break
 		}
 	}

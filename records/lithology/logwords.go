@@ -341,10 +341,17 @@ func (r *logReader) trimWords(start, end int) (int, int) {
 		if c, n := utf8.DecodeRuneInString(t); (c == ')' || c == ']') && !strings.ContainsAny(t[n:], "([") || c == ')' && strings.IndexByte(t, '(') > 0 {
 			t = t[n:]
 		}
-		t = cutWord(cutWord(cutWord(t, "of", true), "and then", true), "then", true)
+		for _, w := range []string{"of", "and then", "then", "TD", "T.D."} {
+			if cut := cutWord(t, w, true); w[0] != 'T' || cut != "" && isASCIILetter(cut[0]) {
+				t = cut // but TD 200 is a depth
+			}
+		}
 		start = end - len(t)
 		t = strings.TrimRight(t, trimmedMarks)
 		if c, n := utf8.DecodeLastRuneInString(t); c == '(' || c == '[' || c == '~' || c == '&' {
+			t = t[:len(t)-n]
+		}
+		if c, n := utf8.DecodeLastRuneInString(t); c == ')' && !strings.Contains(t, "(") || c == ']' && !strings.Contains(t, "[") {
 			t = t[:len(t)-n]
 		}
 		if whole(t) {
