@@ -35,7 +35,7 @@ type platePage struct {
 }
 
 // plateActs are what can be done with a plate.
-type plateActs struct{ Decide, Again, Edit, Print, Remove string }
+type plateActs struct{ Decide, Again, Edit, Remove string }
 
 // stampedPlate is the plate as it would be stamped.
 type stampedPlate struct {

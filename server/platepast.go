@@ -11,7 +11,7 @@ import (
 // its earlier states.
 func (s *Server) platePast(r *http.Request, p *platePage, pl *records.Plate) error {
 	path := fmt.Sprintf("/plates/%d", pl.ID)
-	p.Acts = plateActs{Decide: path, Again: path + "/seen", Edit: path + "/edit", Print: fmt.Sprintf("/plate/%d/print", pl.ID), Remove: plateRemoveHref(pl)}
+	p.Acts = plateActs{Decide: path, Again: path + "/seen", Edit: path + "/edit", Remove: plateRemoveHref(pl)}
 	revs, err := s.desk.PlateRevisions(r.Context(), s.actor(r), pl.ID)
 	if err != nil {
 		return err

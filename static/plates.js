@@ -16,7 +16,7 @@ function show() {
   for (const mark of desk.querySelectorAll("kbd")) mark.hidden = !box.checked;
 }
 
-export function typing(target) {
+function typing(target) {
   return target?.closest?.("textarea, select, input:not([type=checkbox])") != null;
 }
 
