@@ -87,6 +87,9 @@ type PlateDeskView interface {
 	// what is on record. Spaces, hyphens, stops and the case of letters do not
 	// matter. Those that are the number to the digit come first.
 	NumbersLike(ctx context.Context, number string, limit int) ([]Match, error)
+	// PlatesWritten gives the keys of the plates that were last written in a
+	// commit, in order.
+	PlatesWritten(ctx context.Context, commit int64) ([]int64, error)
 	// PlateNews counts the wells and plates that were written after a commit by
 	// anything but decisions about plates.
 	PlateNews(ctx context.Context, commit int64) (wells, plates int64, err error)

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"compress/gzip"
 	"fmt"
+	"html"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -363,8 +364,13 @@ func TestPlatesBroughtIn(t *testing.T) {
 	table := "number,date,depth\n70001,6/15/2004,305\n,,\n70002,x,<b>305</b>\n"
 	send("try", table).is(200).sound().says("2 rows read: 1 new plate and 0 plates seen again would be taken in, 1 row refused.", "Nothing was written", "is not understood")
 	w.get("/plates").says("of 25 plates")
-	send("take", table).is(200).sound().says("1 new plate and 0 plates seen again taken in")
+	took := send("take", table).is(200).sound().says("1 new plate and 0 plates seen again taken in", "Take it back")
 	w.get("/plates").says("of 26 plates")
+	next, text, _ := w.post(html.UnescapeString(regexp.MustCompile(`action="(/plates/bring/undo[^"]*)"`).FindStringSubmatch(took.body)[1]))
+	next.says("of 25 plates")
+	if !strings.HasPrefix(text, "Taken back: 1 plate") {
+		t.Errorf("told %q", text)
+	}
 	send("take", "colour\nred\n").is(400)
 	send("take", "").is(400)
 }

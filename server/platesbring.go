@@ -22,6 +22,7 @@ type platesBringPage struct {
 	Counts   string
 	Rows     []platesBringRow
 	More     string
+	Undo     string // address that a form is sent to
 	Refused  string // the refused rows as a table that can be mended and sent again
 }
 
@@ -86,6 +87,9 @@ func (s *Server) platesBring(w http.ResponseWriter, r *http.Request) error {
 	p.Here = "/plates/bring"
 	p.Done, p.Rehearse = true, rehearse
 	p.Counts = broughtWords(done, rehearse)
+	if done.Table != "" {
+		p.Undo = "/plates/bring/undo?table=" + queryEscape(done.Table)
+	}
 	for i := range done.Refused {
 		if i == mostRefusedShown {
 			p.More = "The first " + grouped(mostRefusedShown) + " of " + count(len(done.Refused), "refused row", "refused rows") + " are listed; all of them stand in the table below."
@@ -102,6 +106,15 @@ func (s *Server) platesBring(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.show(w, "platesbring", p)
+}
+
+// platesBroughtUndo takes back what a table brought.
+func (s *Server) platesBroughtUndo(w http.ResponseWriter, r *http.Request) error {
+	n, err := s.desk.UndoBrought(r.Context(), s.actor(r), r.URL.Query().Get("table"))
+	if err != nil {
+		return err
+	}
+	return s.done(w, r, "/plates", said{Text: "Taken back: " + count(n, "plate is", "plates are") + " as before the table came. Those that somebody worked on since are left."})
 }
 
 // broughtWords counts what came of a table.

@@ -120,6 +120,7 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/plates/new", s.page(s.plateCreate)).Methods("POST")
 	r.HandleFunc("/plates/bring", s.page(s.platesBringHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/plates/bring", s.page(s.platesBring)).Methods("POST")
+	r.HandleFunc("/plates/bring/undo", s.page(s.platesBroughtUndo)).Methods("POST")
 	r.HandleFunc("/plates/{id:[0-9]+}", s.page(s.plateDesk)).Methods("GET", "HEAD")
 	r.HandleFunc("/plates/{id:[0-9]+}/decide", s.page(s.plateDecide)).Methods("POST")
 	r.HandleFunc("/plates/{id:[0-9]+}/exchange", s.page(s.plateExchange)).Methods("GET", "HEAD")

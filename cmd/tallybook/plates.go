@@ -16,7 +16,7 @@ import (
 type platesCommand struct {
 	dbFlag
 	Do    string `arg:"" enum:"list,match,link,refuse,later,none,exchange,undo,bring" help:"list, match, link, refuse, later, none, exchange, undo or bring."`
-	What  string `arg:"" optional:"" placeholder:"PLATE" help:"The plate, by number or public name; of undo the name that the decision was given; of bring a table (CSV)."`
+	What  string `arg:"" optional:"" placeholder:"PLATE" help:"The plate, by number or public name; of undo the name that the decision, or the table that was brought in, was given; of bring a table (CSV)."`
 	With  string `arg:"" optional:"" placeholder:"RECORD" help:"The record, by number or public name; of exchange the other plate."`
 	Show  string `enum:"waiting,likely,unsure,none,doubtful,aside,decided,all" default:"waiting" help:"Which plates are listed: waiting, likely, unsure, none, doubtful, aside, decided or all."`
 	Why   string `help:"Why it is decided so; kept with the decision."`
@@ -63,6 +63,9 @@ func (cmd *platesCommand) run(c *console, d *desk.Desk) error {
 	case "undo":
 		if cmd.What == "" {
 			return records.Errorf(records.Invalid, "name the decision that is to be undone")
+		}
+		if strings.HasPrefix(cmd.What, "table-") {
+			return cmd.tableBack(c, d)
 		}
 		return cmd.done(c, "undone")(d.UndoPlates(c.ctx, desk.LocalPerson(), cmd.What))
 	}
@@ -249,6 +252,17 @@ func (cmd *platesCommand) match(c *console, d *desk.Desk) error {
 	return p.err
 }
 
+// tableBack takes back what a table brought.
+func (cmd *platesCommand) tableBack(c *console, d *desk.Desk) error {
+	n, err := d.UndoBrought(c.ctx, desk.LocalPerson(), cmd.What)
+	if err != nil {
+		return err
+	}
+	p := &printer{w: c.out}
+	p.f("taken back: %s\n", counted(int64(n), "plate"))
+	return p.err
+}
+
 // bring takes in a table of plates.
 func (cmd *platesCommand) bring(c *console, d *desk.Desk) (err error) {
 	f, err := os.Open(cmd.What)
@@ -269,7 +283,7 @@ func (cmd *platesCommand) bring(c *console, d *desk.Desk) (err error) {
 		}
 	}
 	if cmd.JSON {
-		err = writeJSON(c, map[string]any{"read": b.Read, "new": b.New, "seen_again": b.SeenAgain, "refused": len(b.Refused), "written": !cmd.Try})
+		err = writeJSON(c, map[string]any{"read": b.Read, "new": b.New, "seen_again": b.SeenAgain, "refused": len(b.Refused), "written": !cmd.Try, "table": b.Table})
 	} else {
 		p := &printer{w: c.out}
 		verb := "taken in"
@@ -277,6 +291,9 @@ func (cmd *platesCommand) bring(c *console, d *desk.Desk) (err error) {
 			verb = "would be taken in"
 		}
 		p.f("%s read: %d new and %d seen again %s, %d refused\n", counted(b.Read, "row"), b.New, b.SeenAgain, verb, len(b.Refused))
+		if b.Table != "" {
+			p.f("all of it is taken back with: plates undo %s\n", b.Table)
+		}
 		err = p.err
 	}
 	if err == nil && len(b.Refused) > 0 {

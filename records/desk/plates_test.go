@@ -435,6 +435,7 @@ func TestBringPlates(t *testing.T) {
 		"70001,300,2025-05-02,44.2 -38.7,Invented Walker\n" + // the very same row
 		",5,,,\n" + "8,deep,,,\n"
 	o := importer.PlateOptions{Lengths: records.Foot}
+	name := ""
 	for _, rehearse := range []bool{true, false} {
 		b, err := x.d.BringPlates(t.Context(), me, strings.NewReader(table), o, rehearse)
 		if err != nil {
@@ -442,6 +443,9 @@ func TestBringPlates(t *testing.T) {
 		}
 		if b.Read != 7 || b.New != 2 || b.SeenAgain != 1 || len(b.Refused) != 4 {
 			t.Errorf("rehearsed %v: %d read, %d new, %d seen again, %d refused", rehearse, b.Read, b.New, b.SeenAgain, len(b.Refused))
+		}
+		if name = b.Table; (name == "") != rehearse {
+			t.Errorf("rehearsed %v: it is called %q", rehearse, name)
 		}
 		for _, row := range b.Refused {
 			if len(row.Faults) == 0 || row.Faults[0].Mend == "" {
@@ -461,8 +465,23 @@ func TestBringPlates(t *testing.T) {
 		t.Errorf("it was seen %d times, want %d (%v)", len(p.Seen), len(known.Seen)+1, err)
 	}
 	b, err := x.d.BringPlates(t.Context(), me, strings.NewReader(table), o, false)
-	if err != nil || b.New+b.SeenAgain != 0 || len(b.Refused) != 7 {
+	if err != nil || b.New+b.SeenAgain != 0 || len(b.Refused) != 7 || b.Table != "" {
 		t.Errorf("the same file again: %+v, %v", b, err)
+	}
+	// Taken back as a whole, but for what somebody worked on since.
+	if n, err := x.d.UndoBrought(t.Context(), me, name); n != 3 || err != nil {
+		t.Errorf("taken back: %d plates, %v; want 3", n, err)
+	}
+	if n := len(x.board(t).Entries); n != before {
+		t.Errorf("taken back, and there are %d plates, want %d", n, before)
+	}
+	if p, err := x.d.Plate(t.Context(), me, known.ID); err != nil || len(p.Seen) != len(known.Seen) {
+		t.Errorf("taken back, and it was seen %d times, want %d (%v)", len(p.Seen), len(known.Seen), err)
+	}
+	for _, bad := range []string{name, "table-x", "", "table-999999"} {
+		if _, err := x.d.UndoBrought(t.Context(), me, bad); err == nil {
+			t.Errorf("%q is taken back", bad)
+		}
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"tallybook/records"
@@ -17,6 +18,9 @@ type PlatesBrought struct {
 	Read, New, SeenAgain int64
 	Refused              []importer.PlateRow
 	Warned               int64
+	// Table names what was taken in, to be taken back by UndoBrought; "" where
+	// nothing was written.
+	Table string
 }
 
 // mostPlateRows is how many rows are taken at once: they are written in one
@@ -82,6 +86,9 @@ func (d *Desk) BringPlates(ctx context.Context, actor records.Actor, r io.Reader
 		if rehearse {
 			return errEnough
 		}
+		if out.New+out.SeenAgain > 0 {
+			out.Table = tablePrefix + strconv.FormatInt(tx.Commit(), 10)
+		}
 		return nil
 	}
 	if err = d.update(ctx, actor, write); errors.Is(err, errEnough) {
@@ -91,6 +98,67 @@ func (d *Desk) BringPlates(ctx context.Context, actor records.Actor, r io.Reader
 		return nil, err
 	}
 	return out, nil
+}
+
+// tablePrefix begins the name of a table that was taken in.
+const tablePrefix = "table-"
+
+// againWhy and backWhy are kept with the earlier states of plates.
+const (
+	againWhy = "seen again"
+	backWhy  = "the table that it came in with was taken back"
+)
+
+// UndoBrought takes back what a table brought: new plates are taken out, and
+// those seen again are as before. Plates that somebody worked on since are left.
+func (d *Desk) UndoBrought(ctx context.Context, actor records.Actor, table string) (undone int, err error) {
+	if err := d.Permit(actor, TakeInFile); err != nil {
+		return 0, err
+	}
+	number, is := strings.CutPrefix(table, tablePrefix)
+	commit, err := strconv.ParseInt(number, 10, 64)
+	if !is || err != nil || commit <= 0 {
+		return 0, records.Errorf(records.Invalid, "%q is no table that was taken in", table)
+	}
+	err = d.update(ctx, actor, func(tx records.StoreTx) error {
+		undone = 0
+		ids, err := tx.PlatesWritten(ctx, commit)
+		if err != nil {
+			return err
+		}
+		for _, id := range ids {
+			done, err := undoBroughtOne(ctx, tx, id)
+			if err != nil {
+				return err
+			}
+			if done {
+				undone++
+			}
+		}
+		if undone == 0 {
+			return records.Errorf(records.NotFound, "of %s there is nothing that could be taken back: somebody worked on its plates since, or it was taken back already", table)
+		}
+		return nil
+	})
+	return undone, err
+}
+
+// undoBroughtOne takes one plate back that a table brought.
+func undoBroughtOne(ctx context.Context, tx records.StoreTx, id int64) (bool, error) {
+	p, err := tx.Plate(ctx, id)
+	if err != nil {
+		return false, err
+	}
+	if p.Revision == 1 {
+		return true, tx.RemovePlate(ctx, id, p.Revision, backWhy)
+	}
+	revs, err := tx.PlateRevisions(ctx, id)
+	if err != nil || len(revs) == 0 || revs[0].Why != againWhy || revs[0].Revision != p.Revision-1 {
+		return false, err
+	}
+	was := revs[0].Image
+	was.ID, was.Revision, was.WellID, was.Evidence, was.LinkedBy, was.LinkedAt = id, p.Revision, p.WellID, p.Evidence, p.LinkedBy, p.LinkedAt
+	return true, tx.PutPlate(ctx, was, backWhy)
 }
 
 // knownPlates are the plates on record, and those that came before in the table,
@@ -147,7 +215,7 @@ func bringPlate(ctx context.Context, tx records.StoreTx, row *importer.PlateRow,
 			}
 		}
 		was.Seen = append(was.Seen, p.Seen...)
-		return true, tx.PutPlate(ctx, was, "seen again")
+		return true, tx.PutPlate(ctx, was, againWhy)
 	}
 	refuse("number", fmt.Sprintf("%d plates on record have the number %s: it cannot be told which of them was seen", len(known), p.Number), "enter it by hand at the plate that it is")
 	return false, nil

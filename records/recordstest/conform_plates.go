@@ -331,6 +331,13 @@ func plateNews(t *testing.T, s records.Store) {
 		return tx.PutPlate(ctx, w.plates[1], "")
 	})
 	news(1, 1) // the well that it is linked to is shown anew
+	look(t, s, func(ctx context.Context, v records.StoreView) error {
+		ids, err := v.PlatesWritten(ctx, v.Commit())
+		if !slices.Equal(ids, []int64{w.plates[1].ID}) {
+			t.Errorf("written in the latest commit: %v", ids)
+		}
+		return err
+	})
 	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
 		return tx.RemoveWell(ctx, w.wells[0].ID, w.wells[0].Revision, "")
 	})

@@ -135,6 +135,18 @@ func (v *view) decisions(ctx context.Context, end string, args ...any) ([]record
 	return out, err
 }
 
+// PlatesWritten implements records.PlateDeskView.
+func (v *view) PlatesWritten(ctx context.Context, commit int64) ([]int64, error) {
+	var out []int64
+	err := each(ctx, v, "SELECT id FROM plates WHERE changed_commit = ? ORDER BY id", []any{commit}, func(rows *sql.Rows) error {
+		var id int64
+		err := rows.Scan(&id)
+		out = append(out, id)
+		return err
+	})
+	return out, err
+}
+
 // PlateNews implements records.PlateDeskView.
 func (v *view) PlateNews(ctx context.Context, commit int64) (wells, plates int64, err error) {
 	const decided = " AND changed_commit NOT IN (SELECT commit_no FROM plate_decisions WHERE commit_no > ?1)"
