@@ -327,19 +327,14 @@ func (s *Server) intakeForget(w http.ResponseWriter, r *http.Request) error {
 	return s.done(w, r, back, said{Text: "“" + clipText(name, 80) + "” is forgotten.", Undo: "/intake/mapping?" + url.Values{"name": {name}, "again": {"1"}, "back": {back}}.Encode()})
 }
 
-// applyProposal writes a decision that the rows speak for into the mapping: it
-// is of the only table, since only such a file is surveyed.
+// applyProposal writes a decision that the rows speak for into the mapping, for
+// the table that it is of.
 func applyProposal(m *importer.Mapping, all []importer.Proposal, n string) {
 	i, err := strconv.Atoi(n)
 	if err != nil || i < 0 || i >= len(all) {
 		return
 	}
-	for k := range m.Sheets {
-		if m.Sheets[k].Role != importer.Skip {
-			all[i].Apply(&m.Sheets[k])
-			return
-		}
-	}
+	all[i].ApplyTo(m)
 }
 
 // remember keeps the mapping under the name that was typed.

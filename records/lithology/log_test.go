@@ -105,6 +105,7 @@ func TestReadLog(t *testing.T) {
 		{"6-1/4\" hole 0-200; 0-18 clay, 18-200 granite", "0-18 clay | 18-200 granite"},
 		{"0 - 8 fill 8 - 20 clay 20 - 60 shale TD 60 csg 22", "0-8 fill | 8-20 clay | 20-60 shale"},
 		{"0-8 FILL\n8-20 CLAY\n20-60 SHALE\nSWL 18\nYIELD 12 GPM\nCASING 22 FT 6 IN STEEL", "0-8 FILL | 8-20 CLAY | 20-60 SHALE"},
+		{"Till\t0\t17\nGranite\t17\t325", "0-17 Till | 17-325 Granite"},
 		{"40' overburden; granite 40-305", "0-40 overburden | 40-305 granite"},
 		{"0-40 hardpan, gneiss below", "0-40 hardpan | 40-? gneiss"},
 

@@ -220,12 +220,15 @@ func (r *logReader) end(i int, top bool) (t *logToken, next int, ok bool) {
 // table has them: '0 12 clay'. The line must have words behind them.
 // Within a line they must go on where the pair before them ended.
 func (r *logReader) columnsAt(i int, last *logRange) (c logRange, ok bool) {
-	if i+2 >= len(r.tokens) {
+	if i+1 >= len(r.tokens) {
 		return c, false
 	}
-	begins := i == 0 || r.breakAt(i-1) == strongBreak
-	if !begins && (last == nil || !last.columns) {
-		return c, false
+	begins := beginsLine(r, i)
+	if i+2 == len(r.tokens) {
+		if begins || !r.tokens[i].depthable() || !r.tokens[i+1].depthable() {
+			return c, false
+		}
+		return r.columnsBehind(i, last)
 	}
 	low, high := &r.tokens[i], &r.tokens[i+1]
 	skip := 0
@@ -236,6 +239,9 @@ func (r *logReader) columnsAt(i int, last *logRange) (c logRange, ok bool) {
 	if !low.depthable() || !high.depthable() || words >= len(r.tokens) {
 		return c, false
 	}
+	if !begins && skip == 0 && r.breakAt(words) == strongBreak {
+		return r.columnsBehind(i, last)
+	}
 	if r.tokens[words].mark == ',' || r.tokens[words].mark == ':' {
 		words++
 	}
@@ -244,7 +250,26 @@ func (r *logReader) columnsAt(i int, last *logRange) (c logRange, ok bool) {
 	}
 	c = logRange{from: i, to: i + 2 + skip, start: low.start, end: high.end, columns: true}
 	c.top, c.bottom = r.depth(low, high.unit), r.depth(high, low.unit)
-	if !begins && abs(c.top.Value-last.bottom.Value) > depthSlack {
+	if !begins && (last == nil || !last.columns || abs(c.top.Value-last.bottom.Value) > depthSlack) {
+		return c, false
+	}
+	return c, c.bottom.Value > c.top.Value
+}
+
+// beginsLine says whether token i begins a line.
+func beginsLine(r *logReader, i int) bool { return i == 0 || r.breakAt(i-1) == strongBreak }
+
+// columnsBehind reads two numbers at the end of a line of words: 'clay 0 12'.
+// The first pair must begin at the surface, and each other where the one
+// before it ended.
+func (r *logReader) columnsBehind(i int, last *logRange) (c logRange, ok bool) {
+	low, high := &r.tokens[i], &r.tokens[i+1]
+	if r.tokens[i-1].kind != logWord || joins(&r.tokens[i-1]) || atWords[r.tokens[i-1].word] || waterWords[r.tokens[i-1].word] {
+		return c, false
+	}
+	c = logRange{from: i, to: i + 2, start: low.start, end: high.end, columns: true}
+	c.top, c.bottom = r.depth(low, high.unit), r.depth(high, low.unit)
+	if last == nil && c.top.Value != 0 || last != nil && (!last.columns || abs(c.top.Value-last.bottom.Value) > depthSlack) {
 		return c, false
 	}
 	return c, c.bottom.Value > c.top.Value
