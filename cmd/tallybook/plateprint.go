@@ -17,6 +17,15 @@ type plateCommand struct {
 	Print platePrintCommand `cmd:"" help:"Draw plates at true size, as PDF or SVG."`
 }
 
+// Help teaches the command.
+func (plateCommand) Help() string {
+	return `Draws plates to be printed or engraved. Which record a plate belongs to is
+decided with 'tallybook plates'.
+
+Example:
+  tallybook plate print --db county.db --out w7.pdf --size 80x50 W-7`
+}
+
 type platePrintCommand struct {
 	dbFlag
 	Numbers []string `arg:"" name:"number" help:"Numbers of plates or of records."`
