@@ -131,7 +131,7 @@ func TestEditWithoutScripts(t *testing.T) {
 	if f.Get("strata[3].description") != "quartz, vein" {
 		t.Errorf("cells: %q", f.Get("strata[3].description"))
 	}
-	a = w.send("/well/new", with(f, "do", "paste", "~paste", "no log at all")).is(200).says("Not read into rows", "no log at all")
+	w.send("/well/new", with(f, "do", "paste", "~paste", "no log at all")).is(200).says("Not read into rows", "no log at all")
 	f = formIn(w.send("/well/new", with(f, "do", "up:strata:3")).is(200))
 	f = formIn(w.send("/well/new", with(f, "do", "drop:strata:2")).is(200))
 	if f.Get("strata[2].description") != "gry gneiss, soft @ 88" {

@@ -200,7 +200,7 @@ func TestCheckFindsBrokenMerges(t *testing.T) {
 	a, b, _, _ := twoOfOneWell(t, d)
 	mergeTwo(t, d, desk.MergeAsk{Keep: a.ID, Out: b.ID, KeepRevision: 1, OutRevision: 1, How: records.MergedTwin})
 	sound(t, d)
-	damage(t, path, fmt.Sprintf("UPDATE merges SET revision = 9, into_uid = 'nobody'; UPDATE pair_decisions SET uid_a = '0', reasons = '['; INSERT INTO found_pairs VALUES ('a', 'b', 1, 2, 0.5, '[')"))
+	damage(t, path, "UPDATE merges SET revision = 9, into_uid = 'nobody'; UPDATE pair_decisions SET uid_a = '0', reasons = '['; INSERT INTO found_pairs VALUES ('a', 'b', 1, 2, 0.5, '[')")
 	r, err := d.Check(t.Context(), me, nil)
 	if err != nil {
 		t.Fatal(err)

@@ -204,6 +204,9 @@ func takenOut(t *testing.T, s records.Store) {
 	var n, later int64
 	look(t, s, func(ctx context.Context, v records.StoreView) (err error) {
 		keys, err := v.FormerKeys(ctx, b.UID)
+		if err != nil {
+			return err
+		}
 		if diff := cmp.Diff([]int64{back.ID, b.ID}, keys); diff != "" {
 			t.Errorf("former keys:\n%s", diff)
 		}
