@@ -83,6 +83,8 @@ func TestReadTyped(t *testing.T) {
 		"no place":     {records.Typed{"coordinates_given": "behind the barn"}, nil, []string{"coordinates_given: "}},
 		"on the grid of another datum": {records.Typed{"coordinates_given": "18N 627106 4484124", "datum": "NAD27"},
 			[]records.Change{{Field: "datum", Was: "NAD83", Is: "NAD27"}}, []string{"coordinates_given: grid coordinates on NAD27"}},
+		"on no datum that is known": {records.Typed{"coordinates_given": "44.5, -72.25", "datum": "NAD 72"},
+			[]records.Change{{Field: "datum", Was: "NAD83", Is: "NAD 72"}}, []string{`datum: coordinates on "NAD 72" cannot be brought`}},
 		"not there": {records.Typed{"no_such": "x", "strata[0].description": "not marked as in the form"}, nil, nil},
 		"a column's unit": {records.Typed{"rods.rows": "1", "rods[0].was": "0", "rods[0].number": "1", "rods[0].from": "0", "rods[0].to": "20", "rods.to.unit": "m", "rods.from.unit": "ft", "rods[0].time": "12", "rods[0].remark": "smooth"},
 			[]records.Change{{Field: "rods[0].to_m", Was: `6.096 m (given as "20" ft)`, Is: "20 m"}}, nil},

@@ -26,7 +26,11 @@ func (r *reader) place(p, was *Place) {
 		p.Located, p.Lon, p.Lat, p.LonText, p.LatText, p.Given = false, 0, 0, "", "", ""
 		return
 	}
-	datum, _ := position.ParseDatum(p.Datum)
+	datum, known := position.ParseDatum(p.Datum)
+	if !known { // else they would be taken as on WGS 84, and lie where no well is
+		r.fault("datum", fmt.Sprintf("coordinates on %q cannot be brought to WGS 84 here", clip(p.Datum, 40)), "write WGS 84, NAD83 or NAD27, or leave it empty where nobody knows")
+		return
+	}
 	options := position.Options{Datum: datum}
 	if datum == position.DatumNAD27 {
 		options.Datum = position.DatumUnknown
