@@ -87,6 +87,9 @@ func (d *Desk) SaveEdit(ctx context.Context, actor records.Actor, e RecordEdit) 
 		if out, err = d.readEdit(ctx, tx, actor, &e); err != nil || records.Refuses(out.Reading.Faults) {
 			return err
 		}
+		if e.ID == 0 && out.empty() {
+			out.Faults = append(out.Faults, records.Fault{Severity: records.Refusal, Message: "nothing is written in the new record", Mend: "type at least its number, its place or a depth"})
+		}
 		w, faults := out.Well, out.Faults
 		if s := out.Stale; s != nil {
 			out.Already = out.Same
@@ -108,6 +111,11 @@ func (d *Desk) SaveEdit(ctx context.Context, actor records.Actor, e RecordEdit) 
 		return endDraft(ctx, tx, e.DraftID, e.DraftRevision)
 	})
 	return out, err
+}
+
+// empty says whether nothing at all was typed into the form of a new record.
+func (e *Edited) empty() bool {
+	return len(records.Diff(&records.Well{UID: e.Well.UID, Provenance: e.Well.Provenance}, e.Well)) == 0
 }
 
 // seen says whether the person saw the state that is stored now and settled

@@ -64,6 +64,10 @@ func TestSaveEdit(t *testing.T) {
 	if _, err := d.SaveEdit(t.Context(), me, desk.RecordEdit{UID: w.UID, Typed: records.Typed{"number": "N-1"}}); records.CodeOf(err) != records.Conflict {
 		t.Errorf("the same form sent twice: %v", err)
 	}
+	// Nothing typed makes no record.
+	if out := saveEdit(t, d, desk.RecordEdit{UID: "0190a1b2-c3d4-7e5f-8a6b-00000000e002", Unit: us, Typed: records.Typed{"number": " ", "strata.rows": "0"}}); out.Saved || !records.Refuses(out.Faults) || d.Picture().Len() != 1 {
+		t.Errorf("a record of nothing: %+v", out)
+	}
 	// A fault refuses, and says where.
 	out := saveEdit(t, d, formOf(t, d, w.ID, records.Typed{"strata[0].bottom": "x", "number": "N-2"}))
 	if out.Saved || !records.Refuses(out.Faults) || wellOf(t, d, w.ID).Number != "N-1" {
