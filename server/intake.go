@@ -196,6 +196,9 @@ func (s *Server) intakeAct(w http.ResponseWriter, r *http.Request) error {
 		if ferr != nil {
 			return ferr
 		}
+		if f.Batch != 0 { // in another tab: what is in is not dropped, but taken back
+			return s.done(w, r, intakePath(f.Batch), said{Text: "“" + clipText(f.Name, 80) + "” was accepted meanwhile; below stands what became of it."})
+		}
 		if err = s.desk.DropSent(ctx, actor, token); err == nil {
 			return s.done(w, r, "/intake", said{Text: "“" + f.Name + "” was dropped; nothing of it was taken in."})
 		}

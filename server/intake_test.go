@@ -112,6 +112,11 @@ func TestIntakePages(t *testing.T) {
 	w.send(at+"/accept", url.Values{"revision": {form.Get("revision")}}).is(http.StatusConflict)
 	w.send(at+"/accept", url.Values{"revision": {"2"}}).is(http.StatusSeeOther)
 	one := w.over(at).is(http.StatusSeeOther).header.Get("Location")
+	// Dropped in a tab that was left open: it is in, and that is told.
+	if told, _ := w.send(at+"/drop", nil).is(http.StatusSeeOther).told(); !strings.Contains(told, "was accepted meanwhile") {
+		t.Errorf("dropped after it was accepted: %q", told)
+	}
+	w.get(at).is(http.StatusSeeOther)
 	if n := w.desk.Picture().Len(); n != 46 {
 		t.Fatalf("%d wells after it was accepted", n)
 	}
@@ -171,7 +176,7 @@ func TestIntakeRefusesAndEscapes(t *testing.T) {
 	w.get("/intakes/99999999999999999999").is(http.StatusNotFound)
 	w.get("/intakes").is(200).sound().says("No file was taken in yet")
 	picture := w.mustFile("photo.csv", "\x89PNG\r\n\x1a\n0000")
-	w.get(picture).is(200).sound().says("PNG picture", "Drop it")
+	w.get(picture).is(200).sound().says("photo.csv is a PNG picture", "Drop it")
 	w.send(picture+"/drop", nil).is(http.StatusSeeOther)
 	w.get(picture).is(http.StatusNotFound)
 

@@ -54,7 +54,10 @@ func (s *Server) intakeLook(w http.ResponseWriter, r *http.Request) error {
 	p := lookPage{Base: s.base(r, f.Name), Revision: f.Revision, Table: l != nil && l.Format != importer.GeoJSON, Next: "Go on to the columns"}
 	p.Head = sentHeadOf(f, p.Table, "Look")
 	if err != nil {
-		p.Fault = capital(records.MessageOf(err)) + "."
+		p.Fault = records.MessageOf(err) + "."
+		if !strings.HasPrefix(p.Fault, f.Name) { // a file's name stays as it is written
+			p.Fault = capital(p.Fault)
+		}
 		return s.show(w, "intakelook", p)
 	}
 	if !p.Table {

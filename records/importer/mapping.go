@@ -296,7 +296,7 @@ func (s *SheetMapping) check() error {
 			return records.Errorf(records.Invalid, "column %d of the list has no name", i+1)
 		}
 		if columns[c.Column] {
-			return records.Errorf(records.Invalid, "the column %q is said twice; a column gives one field", c.Column)
+			return records.Errorf(records.Invalid, "the column %q is said twice; a column gives one field, and where the file names two columns alike each needs a name of its own in its header", c.Column)
 		}
 		columns[c.Column] = true
 		f, err := s.checkColumn(fields, c)
