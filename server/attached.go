@@ -78,8 +78,11 @@ func (s *Server) attachedTo(r *http.Request, wellID int64, back string, beside b
 	return v, nil
 }
 
-// sizeOf says how large a file is, in thousands of bytes.
+// sizeOf says how large a file is, in thousands of bytes where it has as many.
 func sizeOf(n int64) string {
+	if n < 1000 {
+		return count(int(n), "byte", "bytes")
+	}
 	if n < 999_500 {
 		return say.SI.Figure(float64(n)/1e3, 0) + " kB"
 	}

@@ -187,3 +187,11 @@ func FuzzLocalPath(f *testing.F) {
 		}
 	})
 }
+
+func TestSizeOf(t *testing.T) {
+	for n, want := range map[int64]string{0: "0 bytes", 1: "1 byte", 70: "70 bytes", 1500: "2 kB", 31_500_000: "31.5 MB"} {
+		if got := sizeOf(n); got != want {
+			t.Errorf("%d is said as %q, not %q", n, got, want)
+		}
+	}
+}
