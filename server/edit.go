@@ -88,7 +88,11 @@ func (s *Server) editOpen(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if f == nil {
-		if f, err = s.formAsStored(r, id); err != nil {
+		f, err = s.formAsStored(r, id)
+		switch {
+		case records.CodeOf(err) == records.NotFound: // taken out, merged or back under another key
+			return s.wellGone(w, r, id, err)
+		case err != nil:
 			return err
 		}
 	}

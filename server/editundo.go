@@ -50,7 +50,10 @@ func (s *Server) editRemove(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	plates, err := s.desk.RemoveRecord(r.Context(), s.actor(r), id, revision, "")
-	if err != nil {
+	switch {
+	case records.CodeOf(err) == records.NotFound: // pressed twice: where it went tells
+		return s.wellGone(w, r, id, err)
+	case err != nil:
 		return err
 	}
 	what := said{Text: "The record is taken out: it is on no map and in no estimate any more.", Undo: fmt.Sprintf("%s/back?revision=%d&plates=%s", wellHref(id), revision, joinIDs(plates))}
@@ -78,7 +81,17 @@ func (s *Server) editBack(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	back, err := s.desk.BringBackRecord(r.Context(), s.actor(r), id, revision, plates)
-	if err != nil {
+	switch {
+	case records.CodeOf(err) == records.Conflict: // pressed twice, or brought back by somebody else
+		to, err2 := s.desk.WhereTo(r.Context(), s.actor(r), id)
+		if err2 != nil {
+			return err
+		}
+		if _, err2 := s.desk.Well(r.Context(), s.actor(r), to); err2 != nil {
+			return err
+		}
+		return s.done(w, r, wellHref(to), said{Text: "The record is back already."})
+	case err != nil:
 		return err
 	}
 	sheet, err := s.desk.Well(r.Context(), s.actor(r), back)

@@ -58,6 +58,11 @@ func (s *Server) mergePost(w http.ResponseWriter, r *http.Request) error {
 	}
 	m, err := s.desk.Merge(r.Context(), s.actor(r), ask)
 	switch {
+	case records.CodeOf(err) == records.NotFound: // sent twice, the first made them one
+		if to, err2 := s.desk.WhereTo(r.Context(), s.actor(r), ask.Out); err2 != nil || to != ask.Keep {
+			return err
+		}
+		return s.done(w, r, historyPath(ask.Keep), said{Text: "The two are one record already; nothing was done twice."})
 	case records.CodeOf(err) == records.Conflict:
 		p.Refused = mergeStale
 		return s.mergeShow(w, r, &ask, p, http.StatusConflict)

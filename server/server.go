@@ -70,6 +70,12 @@ func New(o Options) (*Server, error) {
 func (s *Server) Handler() http.Handler {
 	r := mux.NewRouter()
 	s.routes(r)
+	r.NotFoundHandler = s.page(func(http.ResponseWriter, *http.Request) error {
+		return records.Errorf(records.NotFound, "there is no page at this address")
+	})
+	r.MethodNotAllowedHandler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { // sent by a button, then asked for again
+		s.failAs(w, r, http.StatusMethodNotAllowed, records.Errorf(records.NotFound, "this address takes what a button sends and shows nothing by itself; go back to the page with the button"))
+	})
 	var h http.Handler = gzhttp.GzipHandler(r)
 	h = http.NewCrossOriginProtection().Handler(h)
 	h = checkHost(h)
@@ -159,11 +165,14 @@ type errorPage struct {
 // fail answers with an error: in words for a person, with the details in the
 // log alone.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	s.failAs(w, r, statusOf(records.CodeOf(err)), err)
+}
+
+func (s *Server) failAs(w http.ResponseWriter, r *http.Request, status int, err error) {
 	if r.Context().Err() != nil {
 		return // nobody is there to read it
 	}
 	code := records.CodeOf(err)
-	status := statusOf(code)
 	if code == records.Internal {
 		s.log.Error("request failed", "path", r.URL.Path, "query", r.URL.RawQuery, "err", err)
 	}
