@@ -315,6 +315,7 @@ func (r *logReader) finish() {
 			l.Doubts |= LogGap
 		}
 	}
+	r.leftOut()
 }
 
 // beyond doubts an interval whose words name a depth below its bottom: part of
