@@ -155,7 +155,8 @@ type StoreTx interface {
 	PutPlate(ctx context.Context, p *Plate, why string) error
 	PutBatch(ctx context.Context, b *Batch) error
 	// RemoveBatch takes out every well that came in with the batch and was
-	// not edited since, and tells how many it took out and how many it left.
+	// neither edited nor had another merged into it since, and tells how many
+	// it took out and how many it left.
 	RemoveBatch(ctx context.Context, id int64, why string) (removed, kept int64, err error)
 	PutLayer(ctx context.Context, l *Layer) error
 	// PutSetting sets a setting whatever it was; its earlier value is kept.

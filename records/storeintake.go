@@ -41,7 +41,8 @@ type IntakeView interface {
 	// IntakeReport is an Error with code NotFound where none was kept.
 	IntakeReport(ctx context.Context, batch int64) (*IntakeReport, error)
 	// IntakeStanding counts the records that came in with an intake and are
-	// there, and those of them that were written since.
+	// there, and those of them that were written since or had another merged
+	// into them.
 	IntakeStanding(ctx context.Context, batch int64) (there, written int64, err error)
 	// SourceImages streams the records that came in with any of the intakes,
 	// as the latest published copy of their source has them: those that are

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"slices"
 
 	"tallybook/records"
 )
@@ -108,6 +109,10 @@ func removeUntouched(ctx context.Context, tx records.StoreTx, id, kept int64, wh
 		}
 		if len(records.Diff(s.Image, now)) > 0 {
 			return nil
+		}
+		into, err := tx.MergesInto(ctx, now.UID)
+		if err != nil || slices.ContainsFunc(into, func(m records.Merge) bool { return m.SplitAt.IsZero() }) {
+			return err
 		}
 		removed++
 		return tx.RemoveWell(ctx, now.ID, now.Revision, why)

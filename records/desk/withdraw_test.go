@@ -10,6 +10,45 @@ import (
 
 const threeWells = "number,lon,lat,depth_to_bedrock_m\nA,-72,44,3\nB,-72.01,44,4\nC,-72.02,44,5\n"
 
+// A record into which one of the office's own was merged stays, although the
+// merge wrote nothing into it: the office's own would be gone with it. The same
+// after a later copy of the file had changed it and was taken back.
+func TestAnIntakeTakenBackLeavesWhatWasMerged(t *testing.T) {
+	for name, copied := range map[string]bool{"as it came": false, "changed by a later copy": true} {
+		t.Run(name, func(t *testing.T) {
+			d, _ := newDesk(t)
+			b := mustTakeInCSV(t, d, "wells.csv", 0, threeWells)
+			own := plain(t, d, func(w *records.Well) { w.Number = "OWN" })
+			a := wellNumbered(t, d, "A")
+			m := mergeTwo(t, d, desk.MergeAsk{Keep: a.ID, Out: own.ID, KeepRevision: 1, OutRevision: own.Revision, How: records.MergedTwin})
+			if now := wellNumbered(t, d, "A"); now.Revision != 1 {
+				t.Fatalf("the merge wrote into it: revision %d", now.Revision)
+			}
+			if copied {
+				later := mustTakeInCSV(t, d, "wells.csv", b.ID, strings.ReplaceAll(threeWells, "44,3", "44,9"))
+				if _, err := d.Withdraw(t.Context(), me, later.ID); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if there, written, err := d.IntakeStanding(t.Context(), me, b.ID); err != nil || there != 3 || written < 1 {
+				t.Errorf("%d there, %d worked on: %v", there, written, err)
+			}
+			back, err := d.Withdraw(t.Context(), me, b.ID)
+			if err != nil || back != (desk.TakenBack{Removed: 2, Left: 1}) {
+				t.Fatalf("%+v: %v", back, err)
+			}
+			wellNumbered(t, d, "A")
+			if _, err := d.SplitMerge(t.Context(), me, m.ID, ""); err != nil {
+				t.Fatal(err)
+			}
+			if own := wellNumbered(t, d, "OWN"); own.Number != "OWN" {
+				t.Errorf("the office's own came back as %+v", own)
+			}
+			sound(t, d)
+		})
+	}
+}
+
 func TestAnIntakeIsTakenBackAndTakenInAnew(t *testing.T) {
 	d, _ := newDesk(t)
 	b, err := takeIn(t.Context(), d, "wells.csv", strings.NewReader(threeWells), desk.Intake{})

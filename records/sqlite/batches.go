@@ -82,6 +82,11 @@ func (t *tx) PutBatch(ctx context.Context, b *records.Batch) error {
 	return t.lookBatches(ctx)
 }
 
+// untouched is an SQL condition: nobody worked on a row w of wells since it came
+// in. Whoever writes it gives it another revision; whoever merges a record into
+// it need not, and that record would be gone with it.
+const untouched = "w.revision = 1 AND NOT EXISTS (SELECT 1 FROM merges m WHERE m.into_uid = w.uid AND m.split_at IS NULL)"
+
 // RemoveBatch implements records.StoreTx. The images of what goes out are
 // kept, except those of a batch that was never published.
 func (t *tx) RemoveBatch(ctx context.Context, id int64, why string) (removed, kept int64, err error) {
@@ -100,8 +105,7 @@ func (t *tx) RemoveBatch(ctx context.Context, id int64, why string) (removed, ke
 	if err := t.touch(ctx); err != nil {
 		return 0, 0, err
 	}
-	// Edited means written again by anybody: the revision is no longer 1.
-	const going = "(SELECT id FROM wells WHERE batch_id = ?1 AND revision = 1)"
+	const going = "(SELECT id FROM wells w WHERE batch_id = ?1 AND " + untouched + ")"
 	if state == "staged" {
 		for _, table := range []string{"intake_changes", "intake_reports"} {
 			if _, err := t.write(ctx, "DELETE FROM "+table+" WHERE batch_id = ?", id); err != nil {
@@ -114,18 +118,18 @@ func (t *tx) RemoveBatch(ctx context.Context, id int64, why string) (removed, ke
 			return 0, 0, err
 		}
 	}
-	if _, err := t.write(ctx, "INSERT INTO removed(well_id, uid, removed_commit) SELECT id, uid, ?2 FROM wells WHERE batch_id = ?1 AND revision = 1", id, t.commit); err != nil {
+	if _, err := t.write(ctx, "INSERT INTO removed(well_id, uid, removed_commit) SELECT id, uid, ?2 FROM wells w WHERE batch_id = ?1 AND "+untouched, id, t.commit); err != nil {
 		return 0, 0, err
 	}
-	if err := t.unlinkPlates(ctx, "well_id IN (SELECT id FROM wells WHERE batch_id = ? AND revision = 1)", id, why); err != nil {
+	if err := t.unlinkPlates(ctx, "well_id IN (SELECT id FROM wells w WHERE batch_id = ? AND "+untouched+")", id, why); err != nil {
 		return 0, 0, err
 	}
 	for _, query := range []string{
-		"DELETE FROM picture WHERE chunk IN (SELECT id >> 12 FROM wells WHERE batch_id = ?1 AND revision = 1)",
+		"DELETE FROM picture WHERE chunk IN (SELECT id >> 12 FROM wells w WHERE batch_id = ?1 AND " + untouched + ")",
 		"DELETE FROM idx_wells_geom WHERE pkid IN " + going,
 		"DELETE FROM strata WHERE well_id IN " + going,
 		"DELETE FROM well_records WHERE well_id IN " + going,
-		"DELETE FROM wells WHERE batch_id = ?1 AND revision = 1",
+		"DELETE FROM wells AS w WHERE batch_id = ?1 AND " + untouched,
 	} {
 		if err := ctx.Err(); err != nil {
 			return 0, 0, t.fail(err)

@@ -23,7 +23,7 @@ func (v *view) IntakeReport(ctx context.Context, batch int64) (*records.IntakeRe
 
 // IntakeStanding implements records.IntakeView.
 func (v *view) IntakeStanding(ctx context.Context, batch int64) (there, written int64, err error) {
-	_, err = v.one(ctx, "SELECT count(*), ifnull(sum(revision > 1), 0) FROM wells w WHERE batch_id = ?"+v.staged, []any{batch}, &there, &written)
+	_, err = v.one(ctx, "SELECT count(*), ifnull(sum(NOT ("+untouched+")), 0) FROM wells w WHERE batch_id = ?"+v.staged, []any{batch}, &there, &written)
 	return there, written, err
 }
 
