@@ -80,7 +80,11 @@ func ParseCorrection(data []byte) (Correction, error) {
 	d := json.NewDecoder(bytes.NewReader(data))
 	d.DisallowUnknownFields()
 	if err := d.Decode(&c); err != nil {
-		return c, WrapError(Invalid, err, "the correction is no JSON of choose and rule: %s", err.Error())
+		var wrong *json.UnmarshalTypeError
+		if errors.As(err, &wrong) {
+			return c, Errorf(Invalid, "the correction cannot be read: %s holds a %s, which it cannot be", wrong.Field, wrong.Value)
+		}
+		return c, Errorf(Invalid, "the correction is no JSON of choose and rule: %s", strings.TrimPrefix(err.Error(), "json: "))
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
 		return c, Errorf(Invalid, "something stands behind the correction; give one")

@@ -122,6 +122,7 @@ func TestCorrectionsThatAreNone(t *testing.T) {
 		`{"choose": {"colour": 3}, "rule": {"kind": "datum", "from": "x", "to": "NAD27"}}`:       "colour",
 		`{"rule": {"kind": "datum", "from": "x", "to": "NAD27"}} more`:                           "behind",
 		`{"choose": {"within": [0, 9, 1, 1]}, "rule": {"kind": "datum", "from": "", "to": "x"}}`: "box",
+		`{"choose": {"from_year": "a"}, "rule": {"kind": "datum", "from": "x", "to": "NAD27"}}`:  "choose.from_year holds a string",
 		`nothing`: "JSON",
 	} {
 		if _, err := records.ParseCorrection([]byte(text)); err == nil || !strings.Contains(records.MessageOf(err), want) {

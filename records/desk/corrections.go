@@ -161,7 +161,7 @@ func (d *Desk) ApplyCorrection(ctx context.Context, actor records.Actor, c recor
 			if err != nil {
 				return err
 			}
-			return records.Errorf(records.Conflict, "%d records were written since this was looked at: look again, then apply it", n)
+			return records.Errorf(records.Conflict, "what was looked at is no longer as it was (records written since: %d): look again, then apply it", n)
 		}
 		var list []records.CorrectedRecord
 		_, err := d.correct(ctx, tx, &c, nil, func(w *records.Well) error {

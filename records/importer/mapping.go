@@ -2,6 +2,7 @@ package importer
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -176,7 +177,7 @@ func ReadMapping(text []byte) (*Mapping, error) {
 	}
 	var m Mapping
 	if err := json.Unmarshal(bytes.TrimPrefix(text, utf8BOM), &m, json.RejectUnknownMembers(true)); err != nil {
-		return nil, records.WrapError(records.Invalid, err, "the mapping cannot be read: %s", mappingFault(err))
+		return nil, records.Errorf(records.Invalid, "the mapping cannot be read: %s", mappingFault(err))
 	}
 	if err := m.Check(); err != nil {
 		return nil, err
@@ -187,10 +188,25 @@ func ReadMapping(text []byte) (*Mapping, error) {
 // mappingFault says in one line where the JSON of a mapping is wrong.
 func mappingFault(err error) string {
 	s := err.Error()
+	var wrong *json.SemanticError
+	switch {
+	case !errors.As(err, &wrong):
+	case wrong.Err != nil:
+		s = fmt.Sprintf("%v at %s", wrong.Err, orWhole(wrong.JSONPointer))
+	default:
+		s = fmt.Sprintf("a %s stands at %s, where it cannot", wrong.JSONKind, orWhole(wrong.JSONPointer))
+	}
 	if i := strings.IndexByte(s, '\n'); i >= 0 {
 		s = s[:i]
 	}
 	return strings.TrimPrefix(s, "json: ")
+}
+
+func orWhole(at jsontext.Pointer) string {
+	if at == "" {
+		return "its beginning"
+	}
+	return string(at)
 }
 
 // JSON writes the mapping so that a person can read and edit it.
@@ -225,7 +241,7 @@ func (m *Mapping) Check() error {
 			wells++
 		}
 		if err := s.check(); err != nil {
-			return records.WrapError(records.Invalid, err, "%s: %s", s.title(), records.MessageOf(err))
+			return records.Errorf(records.Invalid, "%s: %s", s.title(), records.MessageOf(err))
 		}
 	}
 	return m.checkTogether(wells)

@@ -427,9 +427,11 @@ func propertyNames() map[string]bool {
 func unknown(what, name string, names []string) error {
 	message := fmt.Sprintf("there is no %s %q", what, name)
 	if near := nearest(name, names); len(near) > 0 {
-		message += "; did you mean " + strings.Join(near, " or ") + "?"
+		message += "; did you mean " + strings.Join(near, " or ") + "? There are: "
+	} else {
+		message += "; there are: "
 	}
-	return &records.Error{Code: records.Invalid, Message: message + " There are: " + strings.Join(names, ", ")}
+	return &records.Error{Code: records.Invalid, Message: message + strings.Join(names, ", ")}
 }
 
 func fieldNames(fields []field) []string {
