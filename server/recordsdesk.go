@@ -28,9 +28,9 @@ func (s *Server) recordsTasks() []deskTask {
 		{Label: "Duplicates", Href: "/duplicates", Lead: "Pairs of records that are likely of one well: merge them, say that they are two, or set them aside."},
 		{Label: "Taken out", Href: "/records/out", Lead: "Records that were taken out, each as it last stood: look at it, bring it back, split what was merged."},
 		// plates
-		{Label: "Plates", Href: "/plates", Lead: "the tags on the wellheads: which record each belongs to, and those seen in the field"},
+		{Label: "Plates", Href: "/plates", Lead: "The tags on the wellheads: which record each belongs to, and those seen in the field."},
 		// plates to print
-		{Label: "Print plates", Href: "/plates/print", Lead: "many at once, at true size, with a code that leads to the record; one alone is printed from its own page"},
+		{Label: "Print plates", Href: "/plates/print", Lead: "Many at once, at true size, with a code that leads to the record; one alone is printed from its own page."},
 		// finding and correcting
 		{Label: "Find", Href: "/find", Lead: "A number, or words written in logs, remarks and names."},
 		{Label: "Correct many", Href: "/correct", Lead: "A wrong unit, datum, name or word in many records: seen before, changed as one, undone as one."},
