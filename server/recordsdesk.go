@@ -1,6 +1,10 @@
 package server
 
-import "net/http"
+import (
+	"net/http"
+
+	"tallybook/records/desk"
+)
 
 // deskPage is the records desk: what a clerk does, one line each.
 type deskPage struct {
@@ -44,5 +48,32 @@ var recordsPaths = []string{
 
 // recordsDesk answers /records.
 func (s *Server) recordsDesk(w http.ResponseWriter, r *http.Request) error {
-	return s.show(w, "recordsdesk", deskPage{Base: s.base(r, "Records"), Tasks: s.recordsTasks()})
+	p := deskPage{Base: s.base(r, "Records"), Tasks: s.recordsTasks()}
+	for i := range p.Tasks {
+		var err error
+		if p.Tasks[i].Sign, err = s.waiting(r, p.Tasks[i].Href); err != nil {
+			return err
+		}
+	}
+	return s.show(w, "recordsdesk", p)
+}
+
+// waiting says what waits on a page of the desk; "" for nothing.
+func (s *Server) waiting(r *http.Request, page string) (string, error) {
+	ctx, actor := r.Context(), s.actor(r)
+	switch page {
+	case "/drafts":
+		drafts, err := s.desk.Drafts(ctx, actor)
+		if err != nil || len(drafts) == 0 {
+			return "", err
+		}
+		return count(len(drafts), "draft", "drafts"), nil
+	case "/duplicates":
+		list, err := s.desk.Pairs(ctx, actor, desk.PairsOpen, usualLeast)
+		if err != nil || len(list.Rows) == 0 {
+			return "", err
+		}
+		return count(len(list.Rows), "pair", "pairs") + " to decide", nil
+	}
+	return "", nil
 }
