@@ -60,6 +60,9 @@ func amountFromJSON(raw string, dim Dimension, unit Unit) (Amount[float64], erro
 	case '{', '[', 't', 'f':
 		return Amount[float64]{}, fmt.Errorf("is %s where a number belongs", kindOf(raw))
 	}
+	if len(raw) > maxAmountText { // what is kept as given has to be read again
+		return Amount[float64]{}, fmt.Errorf("%q is too long for a quantity", clip(raw, 20))
+	}
 	v, err := strconv.ParseFloat(raw, 64)
 	if err != nil || !finite(v) || !finite(unit.ToBase(v)) {
 		return Amount[float64]{}, fmt.Errorf("%s is not a number that can be held", clip(raw, 40))

@@ -44,6 +44,7 @@ func TestValidate(t *testing.T) {
 		"a flow in feet":         {func(w *well) { w.Yield.Given.Unit = records.Foot }, refuse, "yield_lps", "ft"},
 		"a unit that is none":    {func(w *well) { w.Yield.Given.Unit = 200 }, refuse, "yield_lps", "unit"},
 		"given with NUL":         {func(w *well) { w.Yield.Given.Text = "6\x00" }, refuse, "yield_given", "U+0000"},
+		"given at great length":  {func(w *well) { w.TotalDepth.Given.Text = "0." + strings.Repeat("0", 400) + "1" }, refuse, "total_depth_given", "403 bytes"},
 		"latitude and longitude": {func(w *well) { w.Place.Lon, w.Place.Lat = 44.25, -92.5 }, refuse, "lat", "wrong way round"},
 		"off the earth":          {func(w *well) { w.Place.Lon, w.Place.Lat = 500000, 4900000 }, refuse, "lon", "not on the earth"},
 		"longitude 181":          {func(w *well) { w.Place.Lon = 181 }, refuse, "lon", "not on the earth"},

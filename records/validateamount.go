@@ -29,6 +29,9 @@ func (v *validator) amount(f *amountField, p amountRef) {
 	if a.Given.Text != "" {
 		v.text(f.given, &a.Given.Text)
 	}
+	if len(a.Given.Text) > maxAmountText { // the record could not be read again
+		v.refuse(f.given, fmt.Sprintf("holds %d bytes, more than %d", len(a.Given.Text), maxAmountText), "write the number shorter")
+	}
 }
 
 // size judges whether a quantity is of a size that there is.

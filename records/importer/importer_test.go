@@ -191,6 +191,7 @@ func TestBadGeoJSON(t *testing.T) {
 		"numbers for features":  {collection("1", `"x"`, "null", "[]", good), want{rows: 5, refused: 4, faults: []string{"is a number, not a feature", "is a text", "is null", "is a list"}}},
 		"NaN":                   {collection(point(`{"yield_lps":NaN}`), good), want{rows: 2, refused: 1, faults: []string{"properties.yield_lps", "write null"}}},
 		"Infinity":              {collection(at("[-Infinity,2]"), good), want{rows: 2, refused: 1, faults: []string{"no NaN or Infinity"}}},
+		"number too long":       {collection(point(`{"total_depth_m":0.`+strings.Repeat("0", 300)+`1}`), good), want{rows: 2, refused: 1, faults: []string{"too long for a quantity"}}},
 		"number too big":        {collection(at("[1e999,2]")), want{rows: 1, refused: 1, faults: []string{"can be held"}}},
 		"duplicate name":        {collection(point(`{"number":"A","number":"B"}`), good), want{rows: 2, refused: 1, faults: []string{"stands twice"}}},
 		"swapped":               {at("[45.25,-110.5]"), want{rows: 1, refused: 1, faults: []string{"look swapped", "[-110.5, 45.25] if that is the place"}}},
