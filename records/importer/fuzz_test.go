@@ -57,6 +57,7 @@ func readHostile(t *testing.T, text []byte, o importer.Options) (accepted []*rec
 			one.uid = row.Well.UID
 		}
 		if !row.Refused() {
+			readsBack(t, row)
 			accepted = append(accepted, row.Well)
 		}
 		rows = append(rows, one)
@@ -83,6 +84,16 @@ func readHostile(t *testing.T, text []byte, o importer.Options) (accepted []*rec
 		t.Fatalf("pipeline gave %d of %d rows, %v after %v", n, len(rows), err, ended)
 	}
 	return accepted
+}
+
+// readsBack holds a row that was accepted to making a record that can be read
+// again as it is stored.
+func readsBack(t *testing.T, row *importer.Row) {
+	t.Helper()
+	var back records.Well
+	if faults := back.ParseProperties(row.Well.AppendProperties(nil, records.WriteOptions{Private: true})); records.Refuses(faults) {
+		t.Fatalf("row %d was accepted and cannot be read again: %v\n%q", row.Number, faults, row.Raw)
+	}
 }
 
 // sameBytes says whether the row stands in the source where it says. An old
@@ -112,6 +123,7 @@ func FuzzGeoJSON(f *testing.F) {
 		utf16(good, "le"), point(`{"a":` + strings.Repeat("[", 20) + strings.Repeat("]", 20) + `}`),
 		point(`{"remarks":"` + strings.Repeat("x", 3000) + `"}`), point(`{"remarks":"` + strings.Repeat("x", 9000) + `"}`),
 		point(`{"remarks":"M` + "\xe4" + `rgel","yield_lps":"<1","total_depth_ft":"203'"}`), collection("1", `"\"`, "{]"),
+		point(`{"total_depth_m":1e-300,"total_depth_ft":0.` + strings.Repeat("0", 90) + `1}`), point(`{"yield_lps":0.` + strings.Repeat("0", 90) + `1}`),
 		`{"type":"Feature","id":1e5,"bbox":[1],"geometry":{"type":"Point","coordinates":[1,2,3,4],"z":1},"properties":null}`,
 	} {
 		f.Add([]byte(s))
@@ -125,6 +137,7 @@ func FuzzGeoJSON(f *testing.F) {
 
 func FuzzCSV(f *testing.F) {
 	for _, s := range []string{
+		"number,yield_gpm,total_depth_ft,strata.top\nA,0." + strings.Repeat("0", 90) + "1,1e-310,1e300\n",
 		"id,lon,lat,depth_to_bedrock_m\n1,-118.98879,59.57018,214.48\n", "number;total_depth_m\nA;62,5\n",
 		"number,remarks\n\"A, \"\"B\"\"\", \"two\nlines\"\n", "number,x\n\"A,1\nB,2\n", "number,x\rA,1\rB,2\r",
 		"sep=|\nnumber|x\nA|\n", "number,completed,yield_gpm\nA,6/7/2004,50+\nB,15 Jun 2004,dry\n", "\ufeffnumber,x\r\nA,1\r\n",
