@@ -1,6 +1,7 @@
 package server
 
 import (
+	"errors"
 	"net/http"
 	"strconv"
 	"strings"
@@ -322,7 +323,11 @@ func (s *Server) plateRestore(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	restored, err := s.desk.RestorePlate(r.Context(), s.actor(r), id, revision, current)
-	if err != nil {
+	var e *records.Error
+	switch {
+	case errors.As(err, &e) && e.Code == records.Conflict && e.Field == "uid": // pressed twice
+		return records.Errorf(records.Conflict, "the plate is back already; look it up by its number")
+	case err != nil:
 		return err
 	}
 	pl, err := s.desk.Plate(r.Context(), s.actor(r), restored)
