@@ -100,22 +100,35 @@ func takeBackCopy(ctx context.Context, tx records.StoreTx, b *records.Batch) (ba
 			return nil
 		case err != nil:
 			return err
-		case now.Revision != x.Wrote:
-			left++
-			return nil
 		}
 		revs, err := tx.Revisions(ctx, x.WellID)
 		if err != nil {
 			return err
 		}
-		for _, r := range revs {
-			if r.Revision == x.Wrote-1 {
-				r.Image.ID, r.Image.Revision = x.WellID, now.Revision
-				back++
-				return tx.PutWell(ctx, r.Image, fmt.Sprintf("intake %d was taken back", b.ID))
-			}
+		before, wrote := imageAt(revs, x.Wrote-1), now
+		if now.Revision != x.Wrote {
+			wrote = imageAt(revs, x.Wrote)
 		}
-		return fmt.Errorf("desk: record %d has no revision %d", x.WellID, x.Wrote-1)
+		switch {
+		case before == nil || wrote == nil:
+			return fmt.Errorf("desk: record %d lacks revision %d or %d", x.WellID, x.Wrote-1, x.Wrote)
+		case now.Revision != x.Wrote && len(records.Diff(wrote, now)) > 0: // not so where what was done since was undone
+			left++
+			return nil
+		}
+		before.ID, before.Revision = x.WellID, now.Revision
+		back++
+		return tx.PutWell(ctx, before, fmt.Sprintf("intake %d was taken back", b.ID))
 	})
 	return back, left, err
+}
+
+// imageAt is the state of a record at a revision, nil where it is not there.
+func imageAt(revs []records.Revision, revision int64) *records.Well {
+	for i := range revs {
+		if revs[i].Revision == revision {
+			return revs[i].Image
+		}
+	}
+	return nil
 }

@@ -49,6 +49,34 @@ func TestAnIntakeTakenBackLeavesWhatWasMerged(t *testing.T) {
 	}
 }
 
+// What was done since a later copy and undone again keeps nothing of the copy.
+func TestALaterCopyTakenBackAfterAnUndo(t *testing.T) {
+	d, _ := newDesk(t)
+	first := mustTakeInCSV(t, d, "wells.csv", 0, threeWells)
+	later := mustTakeInCSV(t, d, "wells.csv", first.ID, strings.ReplaceAll(strings.ReplaceAll(threeWells, "44,3", "44,9"), "44,4", "44,8"))
+	for _, number := range []string{"A", "B"} {
+		w := wellNumbered(t, d, number)
+		seen := w.Revision
+		w.Remarks = "measured again"
+		if _, err := d.Save(t.Context(), me, w, ""); err != nil {
+			t.Fatal(err)
+		}
+		if number == "A" {
+			if err := d.Restore(t.Context(), me, w.ID, seen, seen+1); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	back, err := d.Withdraw(t.Context(), me, later.ID)
+	if err != nil || back != (desk.TakenBack{Back: 1, Left: 1}) {
+		t.Fatalf("%+v: %v", back, err)
+	}
+	if a, b := wellNumbered(t, d, "A"), wellNumbered(t, d, "B"); a.Bedrock.Value != 3 || b.Bedrock.Value != 8 || b.Remarks != "measured again" {
+		t.Errorf("rock at %v and %v, remarks %q", a.Bedrock.Value, b.Bedrock.Value, b.Remarks)
+	}
+	sound(t, d)
+}
+
 func TestAnIntakeIsTakenBackAndTakenInAnew(t *testing.T) {
 	d, _ := newDesk(t)
 	b, err := takeIn(t.Context(), d, "wells.csv", strings.NewReader(threeWells), desk.Intake{})
