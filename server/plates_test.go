@@ -371,6 +371,8 @@ func TestPlatesBroughtIn(t *testing.T) {
 	if !strings.HasPrefix(text, "Taken back: 1 plate") {
 		t.Errorf("told %q", text)
 	}
+	send("try", "number,depth_ft\n70003,300\n70003,300\n70004,-5\n").is(200).says("1 new plate", "the very same row came before, here or in an earlier table: plate 70003",
+		"total depth on the plate: is -1.524 m", "take the reasons out").saysNot("plate no.")
 	send("take", "colour\nred\n").is(400)
 	send("take", "").is(400)
 }

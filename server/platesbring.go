@@ -98,6 +98,7 @@ func (s *Server) platesBring(w http.ResponseWriter, r *http.Request) error {
 		row := &done.Refused[i]
 		x := platesBringRow{Number: row.Number, Cells: strings.Join(row.Cells, " · ")}
 		for _, f := range row.Faults {
+			f.Field = plateFieldWords(f.Field)
 			x.Why = append(x.Why, f.String())
 		}
 		p.Rows = append(p.Rows, x)
@@ -106,6 +107,16 @@ func (s *Server) platesBring(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.show(w, "platesbring", p)
+}
+
+// plateFieldWords puts the path of what a plate says in words; a column's name
+// stays as it is.
+func plateFieldWords(path string) string {
+	stamped, ok := strings.CutPrefix(path, "stamped.")
+	if !ok {
+		return path
+	}
+	return fieldWords(stamped) + " on the plate"
 }
 
 // platesBroughtUndo takes back what a table brought.

@@ -187,8 +187,8 @@ func bringPlate(ctx context.Context, tx records.StoreTx, row *importer.PlateRow,
 		row.Faults = append(row.Faults[:len(row.Faults):len(row.Faults)], records.Fault{Severity: records.Refusal, Field: field, Message: message, Mend: mend})
 	}
 	p := *row.Plate
-	if id, err := tx.PlateIDByUID(ctx, p.UID); err == nil {
-		refuse("", fmt.Sprintf("the very same row is on record already, as plate no. %d", id), "leave it out")
+	if _, err := tx.PlateIDByUID(ctx, p.UID); err == nil {
+		refuse("", fmt.Sprintf("the very same row came before, here or in an earlier table: plate %s", p.Number), "leave it out")
 		return false, nil
 	} else if records.CodeOf(err) != records.NotFound {
 		return false, err
