@@ -299,7 +299,10 @@ func TestSurfaceFiles(t *testing.T) {
 			t.Errorf("%v: %v, %d features", more, err, len(fc.Features))
 		}
 	}
-	onlyHolds(t, dir, "rock.asc", "rock.prj", "s.geojson")
+	tif := filepath.Join(dir, "rock.tif")
+	must(t, "surface", "--db", db, "--method", "idw", "--grid", "9x7", "--bbox=-40.02,43.98,-39.7,44.12", "--crs", "EPSG:32624", "--out", tif)
+	sameGridAs(t, []byte(read(t, tif)), strings.Fields(strings.Join(lines[len(lines)-7:], " ")))
+	onlyHolds(t, dir, "rock.asc", "rock.prj", "rock.tif", "s.geojson")
 	for _, c := range []struct {
 		args  []string
 		code  int

@@ -31,7 +31,7 @@ type surfaceCommand struct {
 	CRS        string  `name:"crs" placeholder:"EPSG:N" help:"The grid's coordinates: EPSG:4326, a UTM zone (EPSG:326nn, 327nn) or EPSG:3857. The UTM zone of the middle when left out."`
 	Everywhere bool    `help:"Also where no well supports it: the classic surface as other packages make it."`
 	Contours   bool    `help:"For FILE.geojson: contour lines rather than the nodes."`
-	Out        string  `required:"" placeholder:"FILE" help:"FILE.asc for an ESRI ASCII grid (with FILE.prj beside it), FILE.geojson for points at the nodes."`
+	Out        string  `required:"" placeholder:"FILE" help:"FILE.asc for an ESRI ASCII grid (with FILE.prj beside it), FILE.tif for a GeoTIFF of 32-bit numbers, FILE.geojson for points at the nodes."`
 }
 
 // Help teaches the command.
@@ -48,8 +48,8 @@ Example:
 // Run makes the surface.
 func (cmd *surfaceCommand) Run(c *console) error {
 	ext := strings.ToLower(filepath.Ext(cmd.Out))
-	if ext != ".asc" && ext != ".geojson" {
-		return records.Errorf(records.Invalid, "--out %s: the name must end in .asc or .geojson", cmd.Out)
+	if ext != ".asc" && ext != ".tif" && ext != ".tiff" && ext != ".geojson" {
+		return records.Errorf(records.Invalid, "--out %s: the name must end in .asc, .tif or .geojson", cmd.Out)
 	}
 	if err := apart("--out", cmd.Out, cmd.DB); err != nil {
 		return err
@@ -83,7 +83,7 @@ func (cmd *surfaceCommand) ask() (desk.SurfaceAsk, error) {
 }
 
 func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, ext string) error {
-	grid, on, name, err := cmd.grid(d)
+	grid, on, code, err := cmd.grid(d)
 	if err != nil {
 		return err
 	}
@@ -97,13 +97,13 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 			bare++
 		}
 	}
-	err = writeFile(cmd.Out, 0o644, func(w io.Writer) error { return cmd.write(w, f, on, ext) })
+	err = writeFile(cmd.Out, 0o644, func(w io.Writer) error { return cmd.write(w, f, on, code, ext) })
 	if err != nil {
 		return err
 	}
 	if ext == ".asc" {
 		prj := strings.TrimSuffix(cmd.Out, filepath.Ext(cmd.Out)) + ".prj"
-		if err := writeFile(prj, 0o644, func(w io.Writer) error { _, err := fmt.Fprintln(w, name); return err }); err != nil {
+		if err := writeFile(prj, 0o644, func(w io.Writer) error { _, err := fmt.Fprintln(w, wktOf(code)); return err }); err != nil {
 			return err
 		}
 	}
@@ -116,9 +116,12 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 	return p.err
 }
 
-func (cmd *surfaceCommand) write(w io.Writer, f surface.Field, on position.Projection, ext string) error {
-	if ext == ".asc" {
+func (cmd *surfaceCommand) write(w io.Writer, f surface.Field, on position.Projection, code int, ext string) error {
+	switch ext {
+	case ".asc":
 		return exchange.WriteASC(w, f)
+	case ".tif", ".tiff":
+		return exchange.WriteGeoTIFF(w, f, code, cmd.Field+"_"+cmd.suffix())
 	}
 	l := exchange.Layer{Name: cmd.Field + "_" + cmd.suffix(), ToLonLat: func(x, y float64) (float64, float64) {
 		at := on.Inverse(x, y)
@@ -163,49 +166,49 @@ func (cmd *surfaceCommand) suffix() string {
 const mostNodes = 50e6
 
 // grid works out the nodes and their coordinates.
-func (cmd *surfaceCommand) grid(d *desk.Desk) (surface.Grid, position.Projection, string, error) {
+func (cmd *surfaceCommand) grid(d *desk.Desk) (surface.Grid, position.Projection, int, error) {
 	var g surface.Grid
 	colsText, rowsText, ok := strings.Cut(strings.ToLower(cmd.Grid), "x")
 	cols, err1 := strconv.Atoi(strings.TrimSpace(colsText))
 	rows, err2 := strconv.Atoi(strings.TrimSpace(rowsText))
 	if !ok || err1 != nil || err2 != nil || cols < 1 || rows < 1 || cols > 20000 || rows > 20000 {
-		return g, nil, "", records.Errorf(records.Invalid, "--grid %s: give columns and rows as 200x150, each up to 20000", cmd.Grid)
+		return g, nil, 0, records.Errorf(records.Invalid, "--grid %s: give columns and rows as 200x150, each up to 20000", cmd.Grid)
 	}
 	if cols*rows > mostNodes {
-		return g, nil, "", records.Errorf(records.TooLarge, "--grid %s: that is %d million nodes; make the surface in parts of up to %d million", cmd.Grid, cols*rows/1e6, int(mostNodes/1e6))
+		return g, nil, 0, records.Errorf(records.TooLarge, "--grid %s: that is %d million nodes; make the surface in parts of up to %d million", cmd.Grid, cols*rows/1e6, int(mostNodes/1e6))
 	}
 	var box [4]float64
 	if cmd.BBox != "" {
 		var err error
 		if box, err = parseBox(cmd.BBox); err != nil {
-			return g, nil, "", err
+			return g, nil, 0, err
 		}
 		if box[0] >= box[2] {
-			return g, nil, "", records.Errorf(records.Invalid, "--bbox %s: west is not left of east", cmd.BBox)
+			return g, nil, 0, records.Errorf(records.Invalid, "--bbox %s: west is not left of east", cmd.BBox)
 		}
 	} else {
 		b, ok := d.Picture().Extent()
 		if !ok {
-			return g, nil, "", records.Errorf(records.NotFound, "there is no located well")
+			return g, nil, 0, records.Errorf(records.NotFound, "there is no located well")
 		}
 		if b.West == b.East || b.South == b.North {
-			return g, nil, "", records.Errorf(records.Invalid, "all wells stand on one spot or in one line: say with --bbox where the surface is to lie")
+			return g, nil, 0, records.Errorf(records.Invalid, "all wells stand on one spot or in one line: say with --bbox where the surface is to lie")
 		}
 		box = [4]float64{b.West, b.South, b.East, b.North}
 	}
 	inDegrees := degreesBox(box) == nil
 	on, code, err := cmd.projection(box, inDegrees)
 	if err != nil {
-		return g, nil, "", err
+		return g, nil, 0, err
 	}
 	if inDegrees && on.Unit() == "m" {
 		box = projectedBox(box, on)
 	}
 	g = surface.Grid{Cols: cols, Rows: rows, MinX: box[0], MinY: box[1], CellW: (box[2] - box[0]) / float64(cols), CellH: (box[3] - box[1]) / float64(rows)}
 	if err := g.Validate(); err != nil {
-		return g, nil, "", records.Errorf(records.Invalid, "the grid cannot be laid: %v", err)
+		return g, nil, 0, records.Errorf(records.Invalid, "the grid cannot be laid: %v", err)
 	}
-	return g, on, wktOf(code), nil
+	return g, on, code, nil
 }
 
 // projection finds the grid's coordinates.
