@@ -311,7 +311,7 @@ func TestSurfaceFiles(t *testing.T) {
 		{[]string{"--grid", "9"}, exitUsage, "200x150"},
 		{[]string{"--grid", "-9x7"}, exitUsage, "grid"},
 		{[]string{"--grid", "20000x20000"}, exitTooLarge, "parts"},
-		{[]string{"--grid", "9x7", "--out", filepath.Join(dir, "a.tif")}, exitUsage, ".asc"},
+		{[]string{"--grid", "9x7", "--out", filepath.Join(dir, "a.png")}, exitUsage, ".tif"},
 		{[]string{"--grid", "9x7", "--crs", "EPSG:27700"}, exitUsage, "27700"},
 		{[]string{"--grid", "9x7", "--crs", "UTM"}, exitUsage, "EPSG:"},
 		{[]string{"--grid", "9x7", "--bbox=400000,4900000,410000,4910000"}, exitUsage, "--crs"},
@@ -328,7 +328,7 @@ func TestSurfaceFiles(t *testing.T) {
 			t.Errorf("%v ends with %d and says %q", c.args, r.code, r.err)
 		}
 	}
-	onlyHolds(t, dir, "rock.asc", "rock.prj", "s.geojson")
+	onlyHolds(t, dir, "rock.asc", "rock.prj", "rock.tif", "s.geojson")
 }
 
 func TestScoutAnswers(t *testing.T) {
