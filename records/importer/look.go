@@ -1,8 +1,10 @@
 package importer
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"tallybook/records"
 )
@@ -96,7 +98,27 @@ func LookAt(path string, o Options) (*Look, error) {
 		}
 	}
 	l.guessRoles()
+	for i := range l.Sheets {
+		l.Sheets[i].noteTwins()
+	}
 	return l, nil
+}
+
+// noteTwins tells of columns that bear one name: until each has its own, the
+// sheet cannot be taken in.
+func (s *SheetLook) noteTwins() {
+	first := map[string]int{}
+	for i, c := range s.Columns {
+		name := strings.TrimSpace(c.Name)
+		if name == "" {
+			continue
+		}
+		if j, twice := first[name]; twice {
+			s.Notes = append(s.Notes, fmt.Sprintf("columns %d and %d are both named %q: give each its own name in the file, since it cannot be taken in like this", j+1, i+1, name))
+			continue
+		}
+		first[name] = i
+	}
 }
 
 // at looks at one file.
