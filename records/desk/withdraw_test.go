@@ -119,3 +119,25 @@ func TestAnIntakeIsTakenBackAndTakenInAnew(t *testing.T) {
 		t.Errorf("taken in anew: %d accepted, %d refused", again.Accepted, again.Refused)
 	}
 }
+
+// A record to which somebody has linked a plate stays, and the plate with it.
+func TestAnIntakeTakenBackLeavesWhatPlatesWereLinkedTo(t *testing.T) {
+	d, _ := newDesk(t)
+	b := mustTakeInCSV(t, d, "wells.csv", 0, threeWells)
+	a := wellNumbered(t, d, "A")
+	p := &records.Plate{Number: "P-1"}
+	if _, err := d.KeepPlate(t.Context(), me, p, ""); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := d.LinkPlates(t.Context(), me, []desk.PlateCall{{PlateID: p.ID, WellID: a.ID}}); err != nil {
+		t.Fatal(err)
+	}
+	back, err := d.Withdraw(t.Context(), me, b.ID)
+	if err != nil || back != (desk.TakenBack{Removed: 2, Left: 1}) {
+		t.Fatalf("%+v: %v", back, err)
+	}
+	if now, err := d.Plate(t.Context(), me, p.ID); err != nil || now.WellID != a.ID {
+		t.Errorf("the plate is of %+v: %v", now, err)
+	}
+	sound(t, d)
+}

@@ -84,8 +84,10 @@ func (t *tx) PutBatch(ctx context.Context, b *records.Batch) error {
 
 // untouched is an SQL condition: nobody worked on a row w of wells since it came
 // in. Whoever writes it gives it another revision; whoever merges a record into
-// it need not, and that record would be gone with it.
-const untouched = "w.revision = 1 AND NOT EXISTS (SELECT 1 FROM merges m WHERE m.into_uid = w.uid AND m.split_at IS NULL)"
+// it need not, and that record would be gone with it; nor need who decides that
+// a plate is its, and that decision would be gone.
+const untouched = "w.revision = 1 AND NOT EXISTS (SELECT 1 FROM merges m WHERE m.into_uid = w.uid AND m.split_at IS NULL)" +
+	" AND NOT EXISTS (SELECT 1 FROM plates p JOIN plate_decisions d ON d.plate_uid = p.uid WHERE p.well_id = w.id AND d.state = 'linked' AND d.well_uid = w.uid)"
 
 // RemoveBatch implements records.StoreTx. The images of what goes out are
 // kept, except those of a batch that was never published.
