@@ -20,6 +20,7 @@ var arrows = []struct {
 }{
 	{"geo/near", nil},
 	{"geo/position", nil},
+	{"geo/variogram", []string{"geo/near"}},
 	{"geo/...", []string{"geo/..."}},
 	{"records", []string{"geo/position"}},
 	{"records/recordstest", []string{"records", "geo/..."}},
