@@ -114,8 +114,25 @@ func removeUntouched(ctx context.Context, tx records.StoreTx, id, kept int64, wh
 		if err != nil || slices.ContainsFunc(into, func(m records.Merge) bool { return m.SplitAt.IsZero() }) {
 			return err
 		}
+		if linked, err := plateDecided(ctx, tx, now); err != nil || linked {
+			return err
+		}
 		removed++
 		return tx.RemoveWell(ctx, now.ID, now.Revision, why)
 	})
 	return removed, err
+}
+
+// plateDecided says whether somebody decided that a plate is a record's.
+func plateDecided(ctx context.Context, tx records.StoreTx, w *records.Well) (bool, error) {
+	for i := range w.Plates {
+		state, err := tx.PlateState(ctx, w.Plates[i].ID)
+		if err != nil {
+			return false, err
+		}
+		if state.Decision.State == records.PlateLinked && state.Decision.WellUID == w.UID {
+			return true, nil
+		}
+	}
+	return false, nil
 }
