@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -16,7 +15,8 @@ import (
 type exportCommand struct {
 	dbFlag
 	BBox    string `name:"bbox" placeholder:"W,S,E,N" help:"Only wells in this box, degrees; W greater than E crosses the antimeridian."`
-	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table, .ndjson or .geojsonl one feature a line."`
+	Format  string `enum:",geojson,geojsonl,csv" default:"" help:"geojson, geojsonl (one feature a line) or csv; by the ending of --out when left out."`
+	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table; csv in a folder or in FILE.zip gives a set of tables; .ndjson or .geojsonl gives one feature a line."`
 	Private bool   `help:"With owners' names, addresses and telephone numbers."`
 }
 
@@ -29,9 +29,18 @@ The scans themselves are never in it: a whole copy is the database and, where
 there is one, the folder beside it whose name ends in .attached, both copied
 while no program has them open.
 
+As csv, a folder (or FILE.zip) gets a set of tables: wells.csv, and strata.csv,
+casing.csv, strikes.csv and so on for the lists that any well has, joined by the
+column uid. It holds no plates or scans. A text that a spreadsheet would run as a
+formula has an apostrophe before it, which import takes away again; numbers are
+as they are.
+
 Examples:
   tallybook export --db county.db --out county.geojson
-  tallybook export --db county.db --bbox -71.3,44.4,-71.1,44.6 > part.geojson`
+  tallybook export --db county.db --bbox -71.3,44.4,-71.1,44.6 > part.geojson
+  tallybook export --db county.db --format csv --out county-tables
+  tallybook import --db other.db --with strata=county-tables/strata.csv \
+      --with casing=county-tables/casing.csv county-tables/wells.csv`
 }
 
 // wellWriter is what the writers of package exchange have in common.
@@ -53,7 +62,10 @@ func (cmd *exportCommand) Run(c *console) error {
 		}
 		in = &records.Bounds{West: b[0], South: b[1], East: b[2], North: b[3]}
 	}
-	toScreen := cmd.Out == "" || cmd.Out == "-"
+	form, err := cmd.form()
+	if err != nil {
+		return err
+	}
 	if err := apart("--out", cmd.Out, cmd.DB); err != nil {
 		return err
 	}
@@ -61,43 +73,43 @@ func (cmd *exportCommand) Run(c *console) error {
 	if err != nil {
 		return err
 	}
-	var n int64
-	write := func(w io.Writer) error {
-		var err error
-		n, err = cmd.write(c, d, in, w)
-		return err
-	}
-	mode := fs.FileMode(0o644)
-	if cmd.Private {
-		mode = 0o600
-	}
-	if toScreen {
-		if err = write(c.out); err != nil && c.ctx.Err() != nil {
-			err = errOutputCut
-		}
-	} else {
-		err = writeFile(cmd.Out, mode, write)
-	}
+	n, err := cmd.to(c, form, func(out wellWriter) (int64, error) { return cmd.each(c, d, in, out) })
 	if err == nil {
 		fmt.Fprintln(c.err, counted(n, "well"), "written")
 	}
 	return closeAfter(d, err)
 }
 
-func (cmd *exportCommand) write(c *console, d *desk.Desk, in *records.Bounds, w io.Writer) (int64, error) {
-	o := exchange.Options{Private: cmd.Private}
-	var out wellWriter
-	switch ext := strings.ToLower(filepath.Ext(cmd.Out)); ext {
-	case ".csv":
-		csv, err := exchange.NewCSV(w, exchange.CSVColumns(cmd.Private), o)
-		if err != nil {
-			return 0, err
-		}
-		out = csv
-	default:
-		o.NDJSON = ext == ".ndjson" || ext == ".geojsonl" || ext == ".jsonl" || ext == ".geojsons"
-		out = exchange.NewGeoJSON(w, o)
+// to writes in a form to where it is asked for.
+func (cmd *exportCommand) to(c *console, form exportForm, each func(wellWriter) (int64, error)) (n int64, err error) {
+	mode := fs.FileMode(0o644)
+	if cmd.Private {
+		mode = 0o600
 	}
+	write := func(w io.Writer) error {
+		out, err := cmd.writer(form, w)
+		if err == nil {
+			n, err = each(out)
+		}
+		return err
+	}
+	switch {
+	case form == formSet:
+		err = writeTables(cmd.Out, mode, cmd.Private, func(s *exchange.CSVSet) error { n, err = each(s); return err })
+	case cmd.toScreen():
+		if err = write(c.out); err != nil && c.ctx.Err() != nil {
+			err = errOutputCut
+		}
+	default:
+		err = writeFile(cmd.Out, mode, write)
+	}
+	return n, err
+}
+
+func (cmd *exportCommand) toScreen() bool { return cmd.Out == "" || cmd.Out == "-" }
+
+// each hands the wells to a writer, and ends it.
+func (cmd *exportCommand) each(c *console, d *desk.Desk, in *records.Bounds, out wellWriter) (int64, error) {
 	bar := c.progress("writing")
 	defer bar.end()
 	n := int64(0)

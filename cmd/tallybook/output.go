@@ -42,9 +42,6 @@ func newDraft(path string, mode fs.FileMode) (*draft, error) {
 		}
 	}
 	d.File, err = os.CreateTemp(filepath.Dir(d.path), ".tallybook-*")
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, records.WrapError(records.NotFound, err, "%s cannot be written: its folder is not there; make it first", path)
-	}
 	if err != nil {
 		return nil, d.failed(err)
 	}
@@ -54,6 +51,8 @@ func newDraft(path string, mode fs.FileMode) (*draft, error) {
 // failed says why the file cannot be written.
 func (d *draft) failed(err error) error {
 	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return records.WrapError(records.NotFound, err, "%s cannot be written: its folder is not there; make it first", d.path)
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT), errors.Is(err, syscall.EFBIG):
 		return records.WrapError(records.TooLarge, err, "the disk is full, and %s was not written: make room and try again", d.path)
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):

@@ -1,11 +1,112 @@
 package main
 
 import (
+	"archive/zip"
 	"encoding/binary"
+	"encoding/json"
+	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 )
+
+// lines reads features one a line, without what a set of tables does not hold.
+func lines(t *testing.T, text string) []map[string]any {
+	t.Helper()
+	var out []map[string]any
+	for d := json.NewDecoder(strings.NewReader(text)); ; {
+		d.UseNumber()
+		var f map[string]any
+		if err := d.Decode(&f); err == io.EOF {
+			return out
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		delete(f, "id")
+		if p, ok := f["properties"].(map[string]any); ok {
+			delete(p, "plates")
+		}
+		out = append(out, f)
+	}
+}
+
+func TestExportAsASetOfTables(t *testing.T) {
+	var source strings.Builder
+	for i := range 60 {
+		source.WriteString(well(i, []string{
+			`"strata":[{"top_m":0,"bottom_m":3.50,"description":"- clay"},{"top_m":3.50,"bottom_ft":"62'6\"","description":"=schist, \"hard\""}],"casing":[{"from_m":-0.5,"to_m":10,"material":"steel"}]`,
+			`"strikes_as":"gain","strikes":[{"depth_m":20,"flow_gpm":"<1"}],"remarks":"@\n+1"`,
+			``,
+		}[i%3]) + "\n")
+	}
+	db, dir := filepath.Join(t.TempDir(), "county.db"), t.TempDir()
+	must(t, "import", "--db", db, file(t, "wells.ndjson", source.String()))
+	folder := filepath.Join(dir, "tables")
+	r := must(t, "export", "--db", db, "--format", "csv", "--out", folder)
+	if !strings.Contains(r.err, "60 wells written") {
+		t.Errorf("it says %q", r.err)
+	}
+	if r := do(t, "export", "--db", db, "--format", "csv", "--out", folder); r.code != exitUsage || !strings.Contains(r.err, "not empty") {
+		t.Errorf("over an earlier set it ends with %d and says %q", r.code, r.err)
+	}
+	if r := do(t, "export", "--db", db, "--format", "csv", "--out", filepath.Join(dir, "a.txt")); r.code != exitUsage || !strings.Contains(r.err, "folder") {
+		t.Errorf("to a.txt it ends with %d and says %q", r.code, r.err)
+	}
+	if r := do(t, "export", "--db", db, "--format", "csv", "--out", filepath.Join(dir, "none", "set")); r.code != exitNotFound || !strings.Contains(r.err, "make it first") {
+		t.Errorf("beside a missing folder it ends with %d and says %q", r.code, r.err)
+	}
+
+	// Taken in elsewhere, the same wells.
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(entries) != 4 {
+		t.Errorf("%d tables, want wells, strata, casing and strikes", len(entries))
+	}
+	again := filepath.Join(t.TempDir(), "again.db")
+	args := []string{"import", "--db", again}
+	for _, e := range entries {
+		if list := strings.TrimSuffix(e.Name(), ".csv"); list != "wells" {
+			args = append(args, "--with", list+"="+filepath.Join(folder, e.Name()))
+		}
+	}
+	must(t, append(args, filepath.Join(folder, "wells.csv"))...)
+	one, two := filepath.Join(t.TempDir(), "1.geojsonl"), filepath.Join(t.TempDir(), "2.geojsonl")
+	must(t, "export", "--db", db, "--out", one)
+	must(t, "export", "--db", again, "--out", two)
+	if diff := cmp.Diff(lines(t, read(t, one)), lines(t, read(t, two))); diff != "" {
+		t.Errorf("came back changed (-out +in):\n%s", diff)
+	}
+
+	// The archive holds the same tables.
+	packed := filepath.Join(dir, "tables.zip")
+	must(t, "export", "--db", db, "--format", "csv", "--out", packed)
+	z, err := zip.OpenReader(packed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer z.Close()
+	if len(z.File) != len(entries) {
+		t.Errorf("%d tables in the archive, %d in the folder", len(z.File), len(entries))
+	}
+	for _, f := range z.File {
+		in, err := f.Open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := io.ReadAll(in)
+		if err != nil || string(text) != read(t, filepath.Join(folder, f.Name)) {
+			t.Errorf("%s differs: %v", f.Name, err)
+		}
+	}
+	onlyHolds(t, dir, "tables", "tables.zip")
+}
 
 // sameGridAs holds the values of a GeoTIFF, which stand at its end in the
 // order of the ASCII grid's, against those.

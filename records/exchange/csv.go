@@ -12,7 +12,11 @@ import (
 // CSV writes wells as a flat table (RFC 4180, UTF-8, lines ended by CR LF),
 // one well a row: its identifier, its position and those properties of the
 // profile that are neither lists nor inside one. Strata, casing and the other
-// lists have no place in a flat table: GeoJSON carries them.
+// lists have no place in a flat table: GeoJSON carries them, and so does a set
+// of tables (CSVSet).
+//
+// A text that a spreadsheet would run as a formula has an apostrophe before it,
+// which the importer takes away again; numbers are as they are.
 //
 // The last column, "extra", holds what the model has no place for, as one JSON
 // object.
@@ -132,13 +136,13 @@ func (c *CSV) fill(prefix string, object []byte) {
 	}
 }
 
-// plain is what a JSON value says: a text without its quotation marks, else
-// the value as it stands.
+// plain is what a JSON value says: a text without its quotation marks, guarded
+// where a spreadsheet would run it, else the value as it stands.
 func plain(value string) string {
 	if value == "" || value[0] != '"' {
 		return value
 	}
-	return unquote(value)
+	return guarded(unquote(value))
 }
 
 func (c *CSV) begin() {

@@ -96,7 +96,7 @@ func appendCells(cells []string, text []byte, delimiter byte) (_ []string, probl
 		}
 		if start == len(text) || text[start] != '"' {
 			cell, rest, more := bytes.Cut(text, []byte{delimiter})
-			cells = append(cells, string(cell))
+			cells = append(cells, unguarded(string(cell)))
 			if !more {
 				return cells, ""
 			}
@@ -107,7 +107,7 @@ func appendCells(cells []string, text []byte, delimiter byte) (_ []string, probl
 		if !ok {
 			return cells, fmt.Sprintf("field %d is opened with a quotation mark and not closed", len(cells)+1)
 		}
-		cells = append(cells, cell)
+		cells = append(cells, unguarded(cell))
 		rest = bytes.TrimLeft(rest, " \r")
 		if len(rest) == 0 {
 			return cells, ""

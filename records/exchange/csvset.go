@@ -1,0 +1,200 @@
+package exchange
+
+import (
+	"bufio"
+	"bytes"
+	"io"
+	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
+
+	"tallybook/records"
+)
+
+// CSVSet writes wells as a set of tables: wells.csv, one well a row as CSV
+// writes it, and one table for each list that any well has (strata.csv,
+// casing.csv, strikes.csv and so on), one item a row in the order of the
+// record. The first column of those, "uid", is the well's public name, which
+// wells.csv has too: it joins them.
+//
+// What does not stand in it: plates, attached scans, and properties of the
+// items that the model has no place for. GeoJSON carries those.
+type CSVSet struct {
+	create func(name string) (io.WriteCloser, error)
+	o      Options
+	wells  *CSV
+	files  []io.WriteCloser
+	parts  []*partTable
+	buf    []byte
+	err    error
+}
+
+// partTable is the table of one list.
+type partTable struct {
+	list    string
+	columns []string
+	place   map[string]int
+	cells   []string
+	w       *bufio.Writer // nil until the first item
+	rows    int64
+}
+
+// keyColumn joins the tables of a set.
+const keyColumn = "uid"
+
+// PartTables lists the lists of a well that a set of tables has, in the order
+// of the profile.
+func PartTables() []string {
+	var out []string
+	for _, p := range newPartTables(true) {
+		out = append(out, p.list)
+	}
+	return out
+}
+
+func newPartTables(private bool) []*partTable {
+	var out []*partTable
+	for _, p := range records.Profile() {
+		list, name, in := strings.Cut(p.Name, "[].")
+		if !in || strings.Contains(name, "[]") || p.Type == "list" || p.Type == "group" || list == "attachments" || p.Private && !private {
+			continue
+		}
+		if len(out) == 0 || out[len(out)-1].list != list {
+			out = append(out, &partTable{list: list, columns: []string{keyColumn}, place: map[string]int{}})
+		}
+		t := out[len(out)-1]
+		t.place[name] = len(t.columns)
+		t.columns = append(t.columns, name)
+	}
+	for _, t := range out {
+		t.cells = make([]string, len(t.columns))
+	}
+	return out
+}
+
+// NewCSVSet begins a set. create makes the file of a table by its name; each
+// is closed by Close.
+func NewCSVSet(create func(name string) (io.WriteCloser, error), o Options) (*CSVSet, error) {
+	s := &CSVSet{create: create, o: o, parts: newPartTables(o.Private)}
+	file, err := create("wells.csv")
+	if err != nil {
+		return nil, err
+	}
+	s.files = append(s.files, file)
+	s.wells, err = NewCSV(file, nil, o)
+	return s, err
+}
+
+// Count is how many wells have been written.
+func (s *CSVSet) Count() int64 { return s.wells.Count() }
+
+// LeftOut is how many extra properties were not written because their names
+// say that they are about people.
+func (s *CSVSet) LeftOut() int64 { return s.wells.LeftOut() }
+
+// Rows is how many items of a list have been written.
+func (s *CSVSet) Rows(list string) int64 {
+	for _, t := range s.parts {
+		if t.list == list {
+			return t.rows
+		}
+	}
+	return 0
+}
+
+// Write writes one well and its lists. Once writing has failed, it gives that
+// error again.
+func (s *CSVSet) Write(w *records.Well) error {
+	if s.err != nil {
+		return s.err
+	}
+	if s.err = s.wells.Write(w); s.err != nil {
+		return s.err
+	}
+	s.buf = w.AppendProperties(s.buf[:0], records.WriteOptions{Private: s.o.Private})
+	for _, m := range readMembers(s.buf) {
+		for _, t := range s.parts {
+			if t.list == m.Name && s.err == nil {
+				s.err = s.items(t, w.UID, m.JSON)
+			}
+		}
+	}
+	return s.err
+}
+
+// items writes the items of one list.
+func (s *CSVSet) items(t *partTable, uid, list string) error {
+	d := jsontext.NewDecoder(strings.NewReader(list))
+	if _, err := d.ReadToken(); err != nil {
+		return records.WrapError(records.Internal, err, "the list %s of the well %s cannot be read", t.list, uid)
+	}
+	for d.PeekKind() != ']' {
+		item, err := d.ReadValue()
+		if err != nil {
+			return records.WrapError(records.Internal, err, "the list %s of the well %s cannot be read", t.list, uid)
+		}
+		if t.w == nil {
+			file, err := s.create(t.list + ".csv")
+			if err != nil {
+				return err
+			}
+			s.files = append(s.files, file)
+			t.w = bufio.NewWriterSize(file, 64<<10)
+			if err := t.row(t.columns); err != nil {
+				return err
+			}
+		}
+		clear(t.cells)
+		t.cells[0] = uid
+		for _, m := range readMembers(bytes.Clone(item)) {
+			if i, ok := t.place[m.Name]; ok {
+				t.cells[i] = plain(m.JSON)
+			}
+		}
+		t.rows++
+		if err := t.row(t.cells); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (t *partTable) row(cells []string) error {
+	var b []byte
+	for i, cell := range cells {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = appendCell(b, cell)
+	}
+	if _, err := t.w.Write(append(b, "\r\n"...)); err != nil {
+		return writeError(err)
+	}
+	return nil
+}
+
+// Close flushes the tables and closes their files.
+func (s *CSVSet) Close() error {
+	err := s.err
+	if err == nil {
+		err = s.wells.Close()
+	}
+	for _, t := range s.parts {
+		if t.w == nil || err != nil {
+			continue
+		}
+		if e := t.w.Flush(); e != nil {
+			err = writeError(e)
+		}
+	}
+	for _, f := range s.files {
+		if e := f.Close(); e != nil && err == nil {
+			err = writeError(e)
+		}
+	}
+	s.files = nil
+	if err != nil && s.err == nil {
+		s.err = err
+	}
+	return err
+}
