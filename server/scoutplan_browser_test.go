@@ -4,6 +4,11 @@ package server_test
 
 import (
 	"net/http/httptest"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -52,5 +57,42 @@ func TestDrawOnThePlan(t *testing.T) {
 	}
 	for _, line := range said() {
 		t.Errorf("the console said: %s", line)
+	}
+}
+
+// The landowner's sheet stays two pages, on Letter and on A4, with as much drawn
+// around the pin and noted of the way in as it holds; pdfinfo counts them.
+func TestSheetWithAPlanIsTwoPages(t *testing.T) {
+	ctx, _ := browser(t)
+	d, h := scoutWorld(t, changed(400, nil))
+	if err := d.SetInventedOffice(t.Context(), desk.LocalPerson()); err != nil {
+		t.Fatal(err)
+	}
+	s := httptest.NewServer(h)
+	defer s.Close()
+	q := url.Values{"at": {spot}, "in": {"us"}, "near": {"septic_tank,40,NE", "building,60,200", "leach_field,120,80", "overhead_line,55,310", "stream,90,S", "pond,130,W", "road,70,E"},
+		"access": {strings.Repeat("By the lower gate and over soft ground. ", 10)}}
+	if err := act(ctx, chromedp.Navigate(s.URL+"/scout/sheet?"+q.Encode())); err != nil {
+		t.Fatal(err)
+	}
+	for name, size := range map[string]chromedp.PaperSize{"Letter": chromedp.PaperLetter, "A4": chromedp.PaperA4} {
+		data, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(size), chromedp.PDFPrintBackground()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		file := filepath.Join(t.TempDir(), "sheet.pdf")
+		if dir := os.Getenv("TALLYBOOK_SHOTS"); dir != "" {
+			file = filepath.Join(dir, "sheet-plan-"+name+".pdf")
+		}
+		if err := os.WriteFile(file, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		out, err := exec.Command("pdfinfo", file).Output()
+		if err != nil {
+			t.Fatalf("pdfinfo is missing, so nobody has counted the pages: %v", err)
+		}
+		if !regexp.MustCompile(`Pages:\s+2\n`).Match(out) {
+			t.Errorf("on %s:\n%s", name, out)
+		}
 	}
 }
