@@ -307,3 +307,16 @@ func TestKrigingRefuses(t *testing.T) {
 		t.Errorf("%+v, %v; want 6 and 1", scores, err)
 	}
 }
+
+// A surface asks for many thousands of places: none may leave rubbish behind.
+func TestEstimatesReuseTheirMemory(t *testing.T) {
+	x, y, v := scattered(2, 500)
+	k, err := variogram.NewKriging(x, y, v, benchModel, variogram.Options{Neighbours: 16})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var s variogram.Scratch
+	if n := testing.AllocsPerRun(100, func() { _, _ = k.At(500.5, 321.5, &s) }); n != 0 {
+		t.Errorf("%g allocations for each estimate", n)
+	}
+}
