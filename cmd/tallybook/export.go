@@ -15,8 +15,8 @@ import (
 type exportCommand struct {
 	dbFlag
 	BBox    string `name:"bbox" placeholder:"W,S,E,N" help:"Only wells in this box, degrees; W greater than E crosses the antimeridian."`
-	Format  string `enum:",geojson,geojsonl,csv" default:"" help:"geojson, geojsonl (one feature a line) or csv; by the ending of --out when left out."`
-	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table; csv in a folder or in FILE.zip gives a set of tables; .ndjson or .geojsonl gives one feature a line."`
+	Format  string `enum:",geojson,geojsonl,csv,kml" default:"" help:"geojson, geojsonl (one feature a line), csv or kml; by the ending of --out when left out."`
+	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table; csv in a folder or in FILE.zip gives a set of tables; .ndjson or .geojsonl gives one feature a line; .kml gives KML."`
 	Private bool   `help:"With owners' names, addresses and telephone numbers."`
 }
 

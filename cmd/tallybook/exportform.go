@@ -20,6 +20,7 @@ const (
 	formGeoJSON exportForm = "geojson"
 	formLines   exportForm = "geojsonl" // one feature a line
 	formTable   exportForm = "csv"      // one flat table
+	formKML     exportForm = "kml"
 	formSet     exportForm = "csv set"  // a table of wells and one for each list
 )
 
@@ -27,7 +28,7 @@ const (
 func (cmd *exportCommand) form() (exportForm, error) {
 	ext := strings.ToLower(filepath.Ext(cmd.Out))
 	switch cmd.Format {
-	case "geojson", "geojsonl":
+	case "geojson", "geojsonl", "kml":
 		return exportForm(cmd.Format), nil
 	case "csv":
 		if cmd.toScreen() || ext == ".csv" {
@@ -43,6 +44,8 @@ func (cmd *exportCommand) form() (exportForm, error) {
 		return formTable, nil
 	case ".ndjson", ".geojsonl", ".jsonl", ".geojsons":
 		return formLines, nil
+	case ".kml":
+		return formKML, nil
 	}
 	return formGeoJSON, nil
 }
@@ -55,8 +58,11 @@ func isFolder(path string) bool {
 // writer begins a document on w.
 func (cmd *exportCommand) writer(form exportForm, w io.Writer) (wellWriter, error) {
 	o := exchange.Options{Private: cmd.Private, NDJSON: form == formLines}
-	if form == formTable {
+	switch form {
+	case formTable:
 		return exchange.NewCSV(w, exchange.CSVColumns(cmd.Private), o)
+	case formKML:
+		return exchange.NewKML(w, o)
 	}
 	return exchange.NewGeoJSON(w, o), nil
 }

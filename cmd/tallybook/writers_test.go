@@ -123,3 +123,16 @@ func sameGridAs(t *testing.T, tif []byte, asc []string) {
 		}
 	}
 }
+
+func TestExportAsKML(t *testing.T) {
+	db := county(t, 30)
+	byName := filepath.Join(t.TempDir(), "a.kml")
+	must(t, "export", "--db", db, "--out", byName)
+	text := read(t, byName)
+	if n := strings.Count(text, "<Placemark>"); n != 30 || !strings.HasPrefix(text, "<?xml") || strings.Count(text, "<coordinates>-") != 30 {
+		t.Errorf("%d placemarks: %.200s", n, text)
+	}
+	if r := must(t, "export", "--db", db, "--format", "kml"); r.out != text {
+		t.Error("--format kml on the screen is not what .kml gives")
+	}
+}

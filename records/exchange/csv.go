@@ -27,6 +27,7 @@ type CSV struct {
 	place   map[string]int // column by property
 	cells   []string
 	started bool
+	bare    bool // texts are not guarded: no spreadsheet opens what is written
 	count   int64
 	leftOut int64
 	buf     []byte
@@ -77,6 +78,14 @@ func (c *CSV) LeftOut() int64 { return c.leftOut }
 // Write writes one well. Once writing has failed, it gives that error again.
 func (c *CSV) Write(w *records.Well) error {
 	c.begin()
+	c.understand(w)
+	c.count++
+	c.row(c.cells)
+	return c.err
+}
+
+// understand fills the cells with what is known of a well.
+func (c *CSV) understand(w *records.Well) {
 	clear(c.cells)
 	beside, extra, leftOut := sortExtra(w.Extra, c.o)
 	crew, hidden := extraOfCrew(w, c.o)
@@ -95,9 +104,6 @@ func (c *CSV) Write(w *records.Well) error {
 		}
 		c.cells[i] = string(append(b, '}'))
 	}
-	c.count++
-	c.row(c.cells)
-	return c.err
 }
 
 func (c *CSV) fillPlace(w *records.Well, beside *besideProperties) {
@@ -107,7 +113,7 @@ func (c *CSV) fillPlace(w *records.Well, beside *besideProperties) {
 		}
 	}
 	if id := w.Provenance.SourceID; id != "" {
-		set("id", plain(id))
+		set("id", c.plain(id))
 	} else {
 		set("id", w.UID)
 	}
@@ -129,11 +135,27 @@ func (c *CSV) fill(prefix string, object []byte) {
 		i, ok := c.place[prefix+m.Name]
 		switch {
 		case ok:
-			c.cells[i] = plain(m.JSON)
+			c.cells[i] = c.plain(m.JSON)
 		case prefix == "" && m.JSON[0] == '{':
 			c.fill(m.Name+".", []byte(m.JSON))
 		}
 	}
+}
+
+func (c *CSV) plain(value string) string {
+	if c.bare {
+		return bare(value)
+	}
+	return plain(value)
+}
+
+// bare is what a JSON value says: a text without its quotation marks, else the
+// value as it stands.
+func bare(value string) string {
+	if value == "" || value[0] != '"' {
+		return value
+	}
+	return unquote(value)
 }
 
 // plain is what a JSON value says: a text without its quotation marks, guarded
