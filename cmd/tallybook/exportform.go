@@ -21,7 +21,7 @@ const (
 	formLines   exportForm = "geojsonl" // one feature a line
 	formTable   exportForm = "csv"      // one flat table
 	formKML     exportForm = "kml"
-	formSet     exportForm = "csv set"  // a table of wells and one for each list
+	formSet     exportForm = "csv set" // a table of wells and one for each list
 )
 
 // form tells the form by --format and the ending of --out.
