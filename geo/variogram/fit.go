@@ -67,6 +67,9 @@ func Fit(e Empirical, structures []Shape, w Weighting, by Estimator) (Fitted, er
 	if len(f.h) < 1+2*len(structures) {
 		return Fitted{}, ErrTooFewLags
 	}
+	if sum := dot(f.gamma, f.gamma) + dot(f.root, f.root); sum-sum != 0 {
+		return Fitted{}, errors.New("variogram: a lag's semivariance or weight is not finite")
+	}
 	if slices.Max(f.gamma) == 0 {
 		return Fitted{}, ErrNoVariation
 	}

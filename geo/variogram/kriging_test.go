@@ -166,11 +166,11 @@ func TestWeightsAndOrderAndShift(t *testing.T) {
 		g := f
 		g.x, g.y, g.v = nil, nil, nil
 		for _, i := range rand.New(rand.NewPCG(1, 2)).Perm(len(f.x)) {
-			g.x, g.y, g.v = append(g.x, f.x[i]+512), append(g.y, f.y[i]-4096), append(g.v, f.v[i]+1000)
+			g.x, g.y, g.v = append(g.x, f.x[i]+524_288), append(g.y, f.y[i]+4_194_304), append(g.v, f.v[i]+1000)
 		}
-		moved := at(t, g.kriging(t), x+512, y-4096)
-		near(t, "moved value", moved.Value, e.Value+1000, 1e-7)
-		near(t, "moved variance", moved.Variance, e.Variance, 1e-8*f.m.Sill())
+		moved := at(t, g.kriging(t), x+524_288, y+4_194_304)
+		near(t, "moved value", moved.Value, e.Value+1000, 1e-6)
+		near(t, "moved variance", moved.Variance, e.Variance, 1e-7*f.m.Sill())
 	})
 }
 
@@ -216,7 +216,14 @@ func TestSamplesAtOnePlace(t *testing.T) {
 		t.Fatal(err)
 	}
 	first, second := 1/1.5, 1/2.0
-	near(t, "between", at(t, k, 50, 0).Value, (first*15+second*30)/(first+second), 1e-12)
+	e, weights, err := k.Weights(50, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "between", e.Value, (first*15+second*30)/(first+second), 1e-12)
+	for i, want := range []float64{first / 2, first / 2, second} {
+		near(t, "weight", weights[i].Weight, want/(first+second), 1e-12)
+	}
 	if k, err = variogram.NewKriging(x, y, v, m, variogram.Options{}); err != nil {
 		t.Fatal(err)
 	}
@@ -318,5 +325,40 @@ func TestEstimatesReuseTheirMemory(t *testing.T) {
 	var s variogram.Scratch
 	if n := testing.AllocsPerRun(100, func() { _, _ = k.At(500.5, 321.5, &s) }); n != 0 {
 		t.Errorf("%g allocations for each estimate", n)
+	}
+}
+
+// Two sites beyond each other's reach, of two measurements (10, 20) and one
+// (30), nugget 1 and sill 1; worked by hand. Each is estimated by the other
+// alone: 30 where 15 was seen and the reverse. The first estimate's variance is
+// 1 + 1 + 1, of the ground's two values and the one measurement, and its error
+// adds 1/2 for the two measurements it is held against; the second's is
+// 1 + 1 + 1/2, and adds 1.
+func TestScoresByHand(t *testing.T) {
+	m := variogram.Model{Nugget: 1, Structures: []variogram.Structure{{Shape: variogram.Spherical, Sill: 1, RangeM: 1}}}
+	for name, o := range map[string]variogram.Options{
+		"by the inverse": {Nugget: variogram.Measurement},
+		"one by one":     {Nugget: variogram.Measurement, RadiusM: 1000},
+	} {
+		k, err := variogram.NewKriging([]float64{0, 0, 100}, []float64{0, 0, 0}, []float64{10, 20, 30}, m, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		left, scores, err := k.LeaveOneSiteOut(context.Background())
+		if err != nil || len(left) != 2 {
+			t.Fatalf("%s: %d left out, %v", name, len(left), err)
+		}
+		for i, want := range []variogram.LeftOut{
+			{Observed: 15, Estimated: 30, Variance: 3, ErrorVariance: 3.5},
+			{Observed: 30, Estimated: 15, Variance: 2.5, ErrorVariance: 3.5},
+		} {
+			near(t, name+": observed", left[i].Observed, want.Observed, 1e-12)
+			near(t, name+": estimated", left[i].Estimated, want.Estimated, 1e-12)
+			near(t, name+": variance", left[i].Variance, want.Variance, 1e-12)
+			near(t, name+": variance of the error", left[i].ErrorVariance, want.ErrorVariance, 1e-12)
+		}
+		near(t, name+": mean error", scores.MeanError, 0, 1e-12)
+		near(t, name+": root mean square", scores.RootMeanSquare, 15, 1e-12)
+		near(t, name+": standardised", scores.StandardisedSquare, 225/3.5, 1e-10)
 	}
 }

@@ -37,6 +37,17 @@ func TestShapes(t *testing.T) {
 	}
 }
 
+// Along azimuth 90, to the east, the range is the long one; worked by hand.
+func TestRangesByDirection(t *testing.T) {
+	m := variogram.Model{Structures: []variogram.Structure{{Sill: 1, RangeM: 20, AcrossM: 5, AzimuthDeg: 90}}}
+	near(t, "east", m.Gamma(10, 0), 0.6875, 1e-12)
+	near(t, "north", m.Gamma(0, 2.5), 0.6875, 1e-12)
+	m.Structures[0].AzimuthDeg = 30
+	sin, cos := 0.5, math.Sqrt(3)/2
+	near(t, "along 30", m.Gamma(10*sin, 10*cos), 0.6875, 1e-12)
+	near(t, "across 30", m.Gamma(2.5*cos, -2.5*sin), 0.6875, 1e-12)
+}
+
 // Four samples on a line at 0, 1, 3 and 6 m, values 1, 3, 2, 7, and a second
 // sample at 6 m of 5; worked by hand.
 func TestMeasureByHand(t *testing.T) {
@@ -162,6 +173,32 @@ func exact(m variogram.Model) (e variogram.Empirical) {
 	return e
 }
 
+// Lags on no model: the residual is what the weights say it is, and no part is
+// below zero though a spherical line through a gaussian one would start there.
+func TestFitWeighsAndStaysAboveZero(t *testing.T) {
+	e := exact(variogram.Model{Structures: []variogram.Structure{{Shape: variogram.Gaussian, Sill: 3, RangeM: 1500}}})
+	weights := map[variogram.Weighting]func(variogram.Lag) float64{
+		variogram.PairsOverSquare: func(l variogram.Lag) float64 { return float64(l.Pairs) / l.MeanM / l.MeanM },
+		variogram.PairsOnly:       func(l variogram.Lag) float64 { return float64(l.Pairs) },
+		variogram.Equal:           func(variogram.Lag) float64 { return 1 },
+	}
+	for w, weight := range weights {
+		f, err := variogram.Fit(e, []variogram.Shape{variogram.Spherical}, w, variogram.Classical)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := 0.0
+		for _, l := range e.Lags {
+			d := l.Matheron - f.Gamma(l.MeanM, 0)
+			sum += weight(l) * d * d
+		}
+		near(t, "residual", f.Residual, sum, 1e-9*sum)
+		if f.Nugget != 0 || f.Structures[0].Sill <= 0 || f.Validate() != nil {
+			t.Errorf("weights %d: %+v, want a nugget of zero and a sill above", w, f.Model)
+		}
+	}
+}
+
 func TestFitTwoStructures(t *testing.T) {
 	m := variogram.Model{Nugget: 1, Structures: []variogram.Structure{
 		{Shape: variogram.Spherical, Sill: 4, RangeM: 300}, {Shape: variogram.Spherical, Sill: 7, RangeM: 1500},
@@ -198,8 +235,30 @@ func TestFitSaysWhenNothingIsThere(t *testing.T) {
 	if f, err = variogram.Fit(trend, one, 0, 0); err != nil || !f.AtLimit {
 		t.Errorf("a straight line: %+v, %v; its range is no finding", f, err)
 	}
+	trend.Lags[3].Matheron = math.Inf(1)
+	if _, err := variogram.Fit(trend, one, 0, 0); err == nil {
+		t.Error("a lag without end was fitted")
+	}
 	if _, err := variogram.Fit(trend, nil, 0, 0); err == nil {
 		t.Error("no structure was fitted")
+	}
+}
+
+func TestLongWorkStops(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	x, y, v := scattered(1, 50)
+	if _, err := variogram.Measure(ctx, x, y, v, variogram.Binning{WidthM: 10, CutoffM: 100}); !errors.Is(err, context.Canceled) {
+		t.Errorf("measuring: %v", err)
+	}
+	for _, o := range []variogram.Options{{}, {Neighbours: 5}} {
+		k, err := variogram.NewKriging(x, y, v, benchModel, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, _, err := k.LeaveOneSiteOut(ctx); !errors.Is(err, context.Canceled) {
+			t.Errorf("leaving out: %v", err)
+		}
 	}
 }
 
