@@ -15,8 +15,8 @@ import (
 type exportCommand struct {
 	dbFlag
 	BBox    string `name:"bbox" placeholder:"W,S,E,N" help:"Only wells in this box, degrees; W greater than E crosses the antimeridian."`
-	Format  string `enum:",geojson,geojsonl,csv,kml" default:"" help:"geojson, geojsonl (one feature a line), csv or kml; by the ending of --out when left out."`
-	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table; csv in a folder or in FILE.zip gives a set of tables; .ndjson or .geojsonl gives one feature a line; .kml gives KML."`
+	Format  string `enum:",geojson,geojsonl,csv,kml,gpkg" default:"" help:"geojson, geojsonl (one feature a line), csv, kml or gpkg (GeoPackage); by the ending of --out when left out."`
+	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table; csv in a folder or in FILE.zip gives a set of tables; .ndjson or .geojsonl gives one feature a line; .kml gives KML, .gpkg a GeoPackage."`
 	Private bool   `help:"With owners' names, addresses and telephone numbers."`
 }
 
@@ -31,7 +31,7 @@ while no program has them open.
 
 As csv, a folder (or FILE.zip) gets a set of tables: wells.csv, and strata.csv,
 casing.csv, strikes.csv and so on for the lists that any well has, joined by the
-column uid. It holds no plates or scans. A text that a spreadsheet would run as a
+column uid; a GeoPackage has the same tables, wells as points. It holds no plates or scans. A text that a spreadsheet would run as a
 formula has an apostrophe before it, which import takes away again; numbers are
 as they are.
 
@@ -96,6 +96,8 @@ func (cmd *exportCommand) to(c *console, form exportForm, each func(wellWriter) 
 	switch {
 	case form == formSet:
 		err = writeTables(cmd.Out, mode, cmd.Private, func(s *exchange.CSVSet) error { n, err = each(s); return err })
+	case form == formPackage:
+		err = cmd.writePackage(mode, func(out wellWriter) error { n, err = each(out); return err })
 	case cmd.toScreen():
 		if err = write(c.out); err != nil && c.ctx.Err() != nil {
 			err = errOutputCut

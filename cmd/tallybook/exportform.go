@@ -11,6 +11,7 @@ import (
 
 	"tallybook/records"
 	"tallybook/records/exchange"
+	"tallybook/records/sqlite"
 )
 
 // exportForm is the form in which wells are written.
@@ -21,6 +22,7 @@ const (
 	formLines   exportForm = "geojsonl" // one feature a line
 	formTable   exportForm = "csv"      // one flat table
 	formKML     exportForm = "kml"
+	formPackage exportForm = "gpkg"
 	formSet     exportForm = "csv set" // a table of wells and one for each list
 )
 
@@ -28,6 +30,8 @@ const (
 func (cmd *exportCommand) form() (exportForm, error) {
 	ext := strings.ToLower(filepath.Ext(cmd.Out))
 	switch cmd.Format {
+	case "gpkg":
+		return cmd.packageForm()
 	case "geojson", "geojsonl", "kml":
 		return exportForm(cmd.Format), nil
 	case "csv":
@@ -46,8 +50,39 @@ func (cmd *exportCommand) form() (exportForm, error) {
 		return formLines, nil
 	case ".kml":
 		return formKML, nil
+	case ".gpkg":
+		return cmd.packageForm()
 	}
 	return formGeoJSON, nil
+}
+
+func (cmd *exportCommand) packageForm() (exportForm, error) {
+	if st, err := os.Stat(cmd.Out); cmd.toScreen() || err == nil && !st.Mode().IsRegular() {
+		return "", records.Errorf(records.Invalid, "a GeoPackage is a file: name it with --out FILE.gpkg")
+	}
+	return formPackage, nil
+}
+
+// writePackage writes a GeoPackage beside its place and moves it there when it
+// is whole.
+func (cmd *exportCommand) writePackage(mode fs.FileMode, fill func(wellWriter) error) error {
+	d, err := newDraft(cmd.Out, mode)
+	if err != nil {
+		return err
+	}
+	// What writes it opens the file by its name, as it is: empty.
+	sink, err := sqlite.NewGeoPackage(d.Name())
+	if err != nil {
+		return errors.Join(err, d.drop())
+	}
+	out, err := exchange.NewTables(sink, exchange.Options{Private: cmd.Private})
+	if err == nil {
+		err = fill(out)
+	}
+	if err != nil {
+		return errors.Join(err, sink.Drop(), d.drop())
+	}
+	return d.keep()
 }
 
 func isFolder(path string) bool {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"archive/zip"
+	"database/sql"
 	"encoding/binary"
 	"encoding/json"
 	"io"
@@ -33,6 +34,13 @@ func lines(t *testing.T, text string) []map[string]any {
 		}
 		out = append(out, f)
 	}
+}
+
+// sameDigits says whether two numbers of JSON are the same number.
+func sameDigits(a, b json.Number) bool {
+	x, err := a.Float64()
+	y, err2 := b.Float64()
+	return err == nil && err2 == nil && x == y
 }
 
 func TestExportAsASetOfTables(t *testing.T) {
@@ -134,5 +142,48 @@ func TestExportAsKML(t *testing.T) {
 	}
 	if r := must(t, "export", "--db", db, "--format", "kml"); r.out != text {
 		t.Error("--format kml on the screen is not what .kml gives")
+	}
+}
+
+func TestExportAsGeoPackage(t *testing.T) {
+	var source strings.Builder
+	for i := range 30 {
+		source.WriteString(well(i, `"owner":{"name":"Nobody Invented"},"strata":[{"top_m":0,"bottom_m":3.5,"description":"=clay"},{"top_m":3.5,"bottom_m":60,"description":"schist"}]`) + "\n")
+	}
+	dir := t.TempDir()
+	db, out := filepath.Join(t.TempDir(), "county.db"), filepath.Join(dir, "a.gpkg")
+	must(t, "import", "--db", db, file(t, "wells.ndjson", source.String()))
+	for range 2 { // the second over the first
+		if r := must(t, "export", "--db", db, "--out", out); !strings.Contains(r.err, "30 wells written") {
+			t.Errorf("it says %q", r.err)
+		}
+	}
+	text := read(t, out)
+	if !strings.HasPrefix(text, "SQLite format 3\x00") || text[68:72] != "GPKG" || strings.Contains(text, "Nobody") {
+		t.Errorf("%d bytes: %.100q", len(text), text)
+	}
+	must(t, "export", "--db", db, "--out", out, "--private")
+	packed, err := sql.Open("sqlite3", "file:"+out+"?mode=ro")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer packed.Close()
+	for query, want := range map[string]int{
+		"SELECT count(*) FROM wells WHERE owner_name = 'Nobody Invented' AND geom IS NOT NULL":                      30,
+		"SELECT count(*) FROM strata s JOIN wells w USING (uid) WHERE s.description = '=clay' AND s.bottom_m = 3.5": 30,
+		"SELECT count(*) FROM strata":                   60,
+		"SELECT count(*) FROM gpkg_contents":            2,
+		"SELECT count(*) FROM pragma_foreign_key_check": 0,
+	} {
+		var n int
+		if err := packed.QueryRow(query).Scan(&n); err != nil || n != want {
+			t.Errorf("%s gives %d, want %d (%v)", query, n, want, err)
+		}
+	}
+	onlyHolds(t, dir, "a.gpkg")
+	for _, args := range [][]string{{"--format", "gpkg"}, {"--format", "gpkg", "--out", dir}} {
+		if r := do(t, append([]string{"export", "--db", db}, args...)...); r.code != exitUsage || !strings.Contains(r.err, "FILE.gpkg") {
+			t.Errorf("%v ends with %d and says %q", args, r.code, r.err)
+		}
 	}
 }

@@ -33,6 +33,7 @@ type CSVSet struct {
 type partTable struct {
 	list    string
 	columns []string
+	types   []string // of each column, as the profile has it
 	place   map[string]int
 	cells   []string
 	w       *bufio.Writer // nil until the first item
@@ -60,11 +61,11 @@ func newPartTables(private bool) []*partTable {
 			continue
 		}
 		if len(out) == 0 || out[len(out)-1].list != list {
-			out = append(out, &partTable{list: list, columns: []string{keyColumn}, place: map[string]int{}})
+			out = append(out, &partTable{list: list, columns: []string{keyColumn}, types: []string{"text"}, place: map[string]int{}})
 		}
 		t := out[len(out)-1]
 		t.place[name] = len(t.columns)
-		t.columns = append(t.columns, name)
+		t.columns, t.types = append(t.columns, name), append(t.types, p.Type)
 	}
 	for _, t := range out {
 		t.cells = make([]string, len(t.columns))
@@ -124,15 +125,7 @@ func (s *CSVSet) Write(w *records.Well) error {
 
 // items writes the items of one list.
 func (s *CSVSet) items(t *partTable, uid, list string) error {
-	d := jsontext.NewDecoder(strings.NewReader(list))
-	if _, err := d.ReadToken(); err != nil {
-		return records.WrapError(records.Internal, err, "the list %s of the well %s cannot be read", t.list, uid)
-	}
-	for d.PeekKind() != ']' {
-		item, err := d.ReadValue()
-		if err != nil {
-			return records.WrapError(records.Internal, err, "the list %s of the well %s cannot be read", t.list, uid)
-		}
+	return t.each(uid, list, func() error {
 		if t.w == nil {
 			file, err := s.create(t.list + ".csv")
 			if err != nil {
@@ -144,15 +137,31 @@ func (s *CSVSet) items(t *partTable, uid, list string) error {
 				return err
 			}
 		}
+		t.rows++
+		return t.row(t.cells)
+	}, plain)
+}
+
+// each fills the cells with one item of a list after another; say gives the
+// text of a value.
+func (t *partTable) each(uid, list string, fn func() error, say func(string) string) error {
+	d := jsontext.NewDecoder(strings.NewReader(list))
+	if _, err := d.ReadToken(); err != nil {
+		return records.WrapError(records.Internal, err, "the list %s of the well %s cannot be read", t.list, uid)
+	}
+	for d.PeekKind() != ']' {
+		item, err := d.ReadValue()
+		if err != nil {
+			return records.WrapError(records.Internal, err, "the list %s of the well %s cannot be read", t.list, uid)
+		}
 		clear(t.cells)
 		t.cells[0] = uid
 		for _, m := range readMembers(bytes.Clone(item)) {
 			if i, ok := t.place[m.Name]; ok {
-				t.cells[i] = plain(m.JSON)
+				t.cells[i] = say(m.JSON)
 			}
 		}
-		t.rows++
-		if err := t.row(t.cells); err != nil {
+		if err := fn(); err != nil {
 			return err
 		}
 	}
