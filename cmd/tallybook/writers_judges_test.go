@@ -3,6 +3,7 @@
 package main
 
 import (
+	"encoding/json"
 	"os/exec"
 	"path/filepath"
 	"strings"
@@ -55,11 +56,7 @@ func TestGDALReadsOurGeoPackage(t *testing.T) {
 			if g, ok := f["geometry"].(map[string]any); ok {
 				at = g["coordinates"]
 			}
-			row := []any{at}
-			for _, v := range append([]any{}, p["uid"], p["number"], p["total_depth_m"], p["depth_to_bedrock_m"], p["yield_lps"], p["completed"]) {
-				row = append(row, v)
-			}
-			out = append(out, row)
+			out = append(out, []any{at, p["uid"], p["number"], p["total_depth_m"], p["depth_to_bedrock_m"], p["yield_lps"], p["completed"]})
 		}
 		return out
 	}
@@ -67,4 +64,11 @@ func TestGDALReadsOurGeoPackage(t *testing.T) {
 	if diff := cmp.Diff(a, b, cmp.Comparer(sameDigits)); diff != "" || len(a) != n+1 {
 		t.Errorf("%d wells (-ours +theirs):\n%s", len(a), diff)
 	}
+}
+
+// sameDigits says whether two numbers of JSON are the same number.
+func sameDigits(a, b json.Number) bool {
+	x, err := a.Float64()
+	y, err2 := b.Float64()
+	return err == nil && err2 == nil && x == y
 }

@@ -36,13 +36,6 @@ func lines(t *testing.T, text string) []map[string]any {
 	}
 }
 
-// sameDigits says whether two numbers of JSON are the same number.
-func sameDigits(a, b json.Number) bool {
-	x, err := a.Float64()
-	y, err2 := b.Float64()
-	return err == nil && err2 == nil && x == y
-}
-
 func TestExportAsASetOfTables(t *testing.T) {
 	var source strings.Builder
 	for i := range 60 {
