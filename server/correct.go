@@ -14,15 +14,14 @@ import (
 // correctPage is where one change is made alike to many records.
 type correctPage struct {
 	Base
-	Kinds   []correctKind
-	Kind    string
-	Ask     correctAsk
-	Fields  []choice
-	Presets [2][]choice // fields that say something, fields that say nothing
-	Lists   correctLists
-	Fault   string
-	Look    *correctLook
-	Done    []correctDone
+	Kinds  []correctKind
+	Kind   string
+	Ask    correctAsk
+	Fields []choice
+	Lists  correctLists
+	Fault  string
+	Look   *correctLook
+	Done   []correctDone
 }
 
 // correctKind is a kind of rule, as a tab.
@@ -111,6 +110,9 @@ func (s *Server) correctHome(w http.ResponseWriter, r *http.Request) error {
 	}
 	c, ask, asked, err := correctOf(q)
 	p.Ask = ask
+	if ask.Field == "" && p.Kind == records.CorrectUnit {
+		ask.Field = "total_depth" // what is most often in a wrong unit
+	}
 	for _, f := range records.CorrectionFields(p.Kind) {
 		p.Fields = append(p.Fields, choice{Value: f, Label: fieldWords(f), On: f == ask.Field})
 	}
