@@ -18,6 +18,7 @@ type Filter struct {
 	Purpose   uint8 // position in records.PurposeWords + 1; 0: any
 	Materials uint64
 	Plate     Tri
+	Area      Area // nil: everywhere
 }
 
 // Range is a closed range; a nil end is open.
@@ -66,6 +67,9 @@ func (f *Filter) Takes(r Row) bool {
 	if f.Materials != 0 && c.materials[i]&f.Materials == 0 {
 		return false
 	}
+	if f.Area != nil && (math.IsNaN(c.lon[i]) || !f.Area.Has(c.lon[i], c.lat[i])) {
+		return false
+	}
 	if f.Plate != Either && (c.flags[i]&records.HasPlate != 0) != (f.Plate == Yes) {
 		return false
 	}
@@ -82,7 +86,7 @@ func (f *Filter) Takes(r Row) bool {
 }
 
 // IsZero says whether the filter takes every well.
-func (f *Filter) IsZero() bool { return f == nil || *f == Filter{} }
+func (f *Filter) IsZero() bool { return f == nil || f.Area == nil && *f == Filter{} }
 
 // Key is a text that two filters share exactly when they take the same wells.
 func (f *Filter) Key() string {
@@ -99,5 +103,8 @@ func (f *Filter) Key() string {
 		}
 	}
 	fmt.Fprintf(&b, "%d|%x|%d", f.Purpose, f.Materials, f.Plate)
+	if f.Area != nil {
+		b.WriteString("|" + f.Area.Key())
+	}
 	return b.String()
 }

@@ -6,6 +6,9 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"github.com/paulmach/orb"
+
+	"tallybook/geo/position"
 	"tallybook/geo/predict"
 	"tallybook/records"
 	"tallybook/records/snapshot"
@@ -160,5 +163,46 @@ func TestSelect(t *testing.T) {
 	_, err := s.Picture().Select(snapshot.Yield, &snapshot.Filter{Depth: snapshot.Range{Min: &none}})
 	if !errors.Is(err, predict.ErrTooFew) {
 		t.Errorf("nothing to select gives %v", err)
+	}
+}
+
+func TestFilterByArea(t *testing.T) {
+	square := func(w, s, e, n float64) orb.Ring {
+		return orb.Ring{{w, s}, {e, s}, {e, n}, {w, n}, {w, s}}
+	}
+	outline, err := snapshot.OutlineArea(orb.MultiPolygon{{square(0, 0, 4, 4), square(1, 1, 2, 2)}, {square(10, 0, 11, 1)}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		what     string
+		area     snapshot.Area
+		lon, lat float64
+		in       bool
+	}{
+		{"in the box", snapshot.BoxArea(records.Bounds{West: 1, South: 1, East: 2, North: 2}), 1.5, 2, true},
+		{"beside the box", snapshot.BoxArea(records.Bounds{West: 1, South: 1, East: 2, North: 2}), 2.1, 2, false},
+		{"over the antimeridian", snapshot.BoxArea(records.Bounds{West: 179, South: 1, East: -179, North: 2}), -179.5, 1.5, true},
+		// A degree of longitude on the equator is 111,319.49 m (WGS 84: 2 pi 6378137 / 360, worked by hand).
+		{"in the circle", snapshot.CircleArea(position.LonLat{Lon: 10}, 111_320), 11, 0, true},
+		{"beside the circle", snapshot.CircleArea(position.LonLat{Lon: 10}, 111_319), 11, 0, false},
+		{"a circle over the antimeridian", snapshot.CircleArea(position.LonLat{Lon: 179.9}, 30_000), -179.9, 0, true},
+		{"in the outline", outline, 3, 3, true},
+		{"in its hole", outline, 1.5, 1.5, false},
+		{"in its other part", outline, 10.5, 0.5, true},
+		{"between its parts", outline, 7, 0.5, false},
+	} {
+		if got := c.area.Has(c.lon, c.lat); got != c.in {
+			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+	for _, bad := range []orb.MultiPolygon{nil, {{{{0, 0}, {1, 0}, {1, 1}}}}, {{square(0, 0, 4, 91)}}, {{square(-179, 0, 179, 1)}}} {
+		if _, err := snapshot.OutlineArea(bad); records.CodeOf(err) != records.Invalid {
+			t.Errorf("%v is taken: %v", bad, err)
+		}
+	}
+	f, g := snapshot.Filter{Area: outline}, snapshot.Filter{Area: snapshot.BoxArea(records.Bounds{East: 1, North: 1})}
+	if f.IsZero() || f.Key() == g.Key() || f.Key() == new(snapshot.Filter).Key() {
+		t.Errorf("keys %q and %q", f.Key(), g.Key())
 	}
 }
