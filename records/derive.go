@@ -67,6 +67,10 @@ func (r PickRules) Digest(w *Well, read Reader, rock func(name string) uint16) D
 	if p.clash.any() {
 		d.Flags |= PicksDisagree
 	}
+	d.Flags |= w.Doubts()
+	if d.Own = w.ownBedrocks(); d.Own != nil {
+		d.Flags |= HasOwnBedrock
+	}
 	return d
 }
 

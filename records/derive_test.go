@@ -33,7 +33,8 @@ func TestDigest(t *testing.T) {
 		Purpose: 1, Setting: 2, Rock: 12, // 'domestic' comes first, 'slope' second
 		Materials: 1<<records.ClassSoil | 1<<records.ClassRock,
 		StrikesM:  [3]float32{60 * foot, 97 * foot, 188 * foot},
-		Flags:     records.HasPlate | records.HasStrata,
+		Flags:     records.HasPlate | records.HasStrata | records.YieldUnreliable | records.HasOwnBedrock,
+		Own:       []records.DigestPick{{Set: "first reading", Depth: records.DigestValue{Value: 42 * foot, Qualifier: records.About}}},
 	}
 	if diff := cmp.Diff(want, got, cmpopts.EquateApprox(0, 1e-12)); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)

@@ -28,6 +28,14 @@ type Digest struct {
 	Materials uint64     // bit per material met
 	StrikesM  [3]float32 // depths of the first water strikes, m; NaN: none
 	Flags     DigestFlags
+
+	Own []DigestPick // own picks of bedrock, few wells have any; see HasOwnBedrock
+}
+
+// DigestPick is an own pick of bedrock in one set, m.
+type DigestPick struct {
+	Set   string
+	Depth DigestValue
 }
 
 // DigestValue is an amount in base units.
@@ -44,6 +52,12 @@ const (
 	HasPlate DigestFlags = 1 << iota
 	HasStrata
 	PicksDisagree
+	StrataUnreliable // marked so: strata and bedrock
+	YieldUnreliable
+	PositionUnreliable
+	HasOwnBedrock
+
+	AnyUnreliable = StrataUnreliable | YieldUnreliable | PositionUnreliable
 )
 
 // NaN32 marks a missing float32 of a Digest.

@@ -17,9 +17,10 @@ const (
 	FromStrata
 	FromStated
 	FromSeat
+	FromOwnPick // of a consultant, see Trust
 )
 
-var pickSourceWords = [...]string{"nothing", "strata", "stated", "casing_seat"}
+var pickSourceWords = [...]string{"nothing", "strata", "stated", "casing_seat", "own_pick"}
 
 // String gives the source's word.
 func (s PickSource) String() string {

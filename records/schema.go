@@ -96,6 +96,8 @@ func (w *Well) visit(f fields) {
 	f.rows("rods", rowsOf(&w.Rods))
 	f.group("finish", &w.Finish)
 	f.group("pump", &w.Pump)
+	f.rows("own_picks", rowsOf(&w.OwnPicks))
+	f.rows("unreliable", rowsOf(&w.Unreliable))
 	f.rows("attachments", rowsOf(&w.Attachments))
 	f.text("remarks", &w.Remarks)
 	f.group("provenance", &w.Provenance)

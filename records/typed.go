@@ -70,9 +70,9 @@ func placeText(p *Place) string {
 }
 
 // typedSkips are properties that no form holds: the names by which a record is
-// known everywhere, where it came from, and files, which are attached by
-// themselves.
-var typedSkips = map[string]bool{"uid": true, "coordinates_given": true, "attachments": true, "provenance": true}
+// known everywhere, where it came from, files, which are attached by
+// themselves, and what a consultant makes of the log, which has forms of its own.
+var typedSkips = map[string]bool{"uid": true, "coordinates_given": true, "attachments": true, "provenance": true, "own_picks": true, "unreliable": true}
 
 // writer puts the properties it is shown into a form.
 type writer struct {

@@ -13,6 +13,7 @@ func (v *validator) well(w *Well) {
 	v.intervals(w)
 	v.water(w)
 	v.bedrock(w)
+	v.judgement(w)
 }
 
 func (v *validator) dates(w *Well) {

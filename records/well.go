@@ -50,6 +50,9 @@ type Well struct {
 	Finish       Finish
 	Pump         Pump
 
+	OwnPicks   []OwnPick // a consultant's own, beside the driller's
+	Unreliable []Doubt   // what of the log is not to be relied on
+
 	Attachments []Attachment
 	Remarks     string
 	Provenance  Provenance

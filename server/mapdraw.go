@@ -243,12 +243,12 @@ func (s *Server) addWells(ctx context.Context, actor records.Actor, st *mapState
 
 // mapWell is one well as the map draws it.
 func mapWell(st *mapState, r snapshot.Row, sc *scale, chosen bool) draw.MapWell {
-	dg := r.Digest()
+	dg := st.filter.Digest(r)
 	w := draw.MapWell{
 		ID: dg.ID, Lon: dg.Lon, Lat: dg.Lat, Chosen: chosen, BedrockM: -1,
 		Href: "/well/" + strconv.FormatInt(dg.ID, 10),
 	}
-	v := r.Value(st.field)
+	v := st.filter.Value(r, st.field)
 	if v.Qualifier != records.Missing {
 		w.Known, w.Bound = true, v.Qualifier.IsBound()
 		scaled := v.Value * unitFor(st.field, st.units).FromBase(1)

@@ -124,7 +124,7 @@ func hexes(st *mapState, p *snapshot.Picture, sc *scale) (out []draw.MapHex, sho
 			shown++
 		}
 		if c := h.cell(x, y); c >= 0 {
-			met, cells = append(met, r.Value(st.field)), append(cells, int32(c))
+			met, cells = append(met, st.filter.Value(r, st.field)), append(cells, int32(c))
 			start[c+1]++
 		}
 		return true

@@ -101,7 +101,7 @@ func (s *Server) pastWells(r *http.Request, sheet *desk.PastSheet, f snapshot.Fi
 	rows := [][]string{head}
 	for i := range sheet.Forecasts {
 		p := &sheet.Forecasts[i]
-		y := sheet.Model.Selection.Rows[p.Row].Value(f)
+		y := sheet.Model.Selection.Value(p.Row)
 		high := ""
 		if y.Qualifier == records.Between {
 			high = numberText(y.High)

@@ -210,8 +210,8 @@ func (m *Model) plainPoints() (*near.Index, []float64, error) {
 	m.plain.Do(func() {
 		var x, y []float64
 		var key []uint64
-		for _, r := range m.Selection.Rows {
-			v := r.Value(m.Field)
+		for i, r := range m.Selection.Rows {
+			v := m.Selection.Value(i)
 			if v.Qualifier != records.Exact && v.Qualifier != records.About {
 				continue
 			}

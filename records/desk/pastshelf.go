@@ -193,8 +193,8 @@ func (d *Desk) pastSheet(ctx context.Context, actor records.Actor, f snapshot.Fi
 // are twelve at most.
 func (m *Model) RoundAmounts() []float64 {
 	var values []float64
-	for _, r := range m.Selection.Rows {
-		if v := r.Value(m.Field); v.Qualifier == records.Exact || v.Qualifier == records.About {
+	for i := range m.Selection.Rows {
+		if v := m.Selection.Value(i); v.Qualifier == records.Exact || v.Qualifier == records.About {
 			values = append(values, v.Value)
 		}
 	}

@@ -85,7 +85,7 @@ func (d *Desk) AtTheRig(ctx context.Context, actor records.Actor, ask RigAsk) (*
 		rates = nil // the page of the office shows what is wrong with it
 	}
 	r.Plan = r.Practice.Plan(ask.Need, ask.Hole, ask.Casing)
-	neighbours, own, err := d.outcomes(ctx, o)
+	neighbours, own, err := d.outcomes(ctx, o, ask.Filter.Trust)
 	if err != nil {
 		return nil, err
 	}

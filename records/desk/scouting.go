@@ -68,7 +68,7 @@ func (d *Desk) Scouting(ctx context.Context, actor records.Actor, ask ScoutAsk) 
 	if s.NoReplay = senseless(&plan); s.NoReplay != nil {
 		return s, nil
 	}
-	neighbours, own, err := d.outcomes(ctx, o)
+	neighbours, own, err := d.outcomes(ctx, o, ask.Filter.Trust)
 	if err != nil {
 		return nil, err
 	}
@@ -116,7 +116,7 @@ func (o *Outlook) fieldOf(f snapshot.Field) *FieldOutlook {
 
 // outcomes reads the whole records behind the estimate of yield, each with its
 // weight; where nobody recorded a yield, those behind the total depth.
-func (d *Desk) outcomes(ctx context.Context, o *Outlook) ([]scout.Neighbour, scout.Own, error) {
+func (d *Desk) outcomes(ctx context.Context, o *Outlook, trust records.Trust) ([]scout.Neighbour, scout.Own, error) {
 	var own scout.Own
 	best := func(f snapshot.Field) *predict.Distribution {
 		if fo := o.fieldOf(f); fo != nil {
@@ -151,7 +151,7 @@ func (d *Desk) outcomes(ctx context.Context, o *Outlook) ([]scout.Neighbour, sco
 			if w.Place.Located {
 				vote.DistanceM, vote.BearingDeg = position.Distance(o.At, position.LonLat{Lon: w.Place.Lon, Lat: w.Place.Lat})
 			}
-			neighbours = append(neighbours, scout.NewNeighbour(w, records.DerivePicks(w, d.vocabulary), d.vocabulary, vote))
+			neighbours = append(neighbours, scout.NewNeighbour(trust.Of(w), trust.PicksOf(w, d.vocabulary), d.vocabulary, vote))
 		}
 		return nil
 	})

@@ -51,7 +51,7 @@ func spanOf(p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter) Span
 	values := make([]float64, 0, p.Len()+p.CountSightings())
 	all := filter.IsZero()
 	take := func(r snapshot.Row) bool {
-		v := r.Value(f)
+		v := filter.Value(r, f)
 		if v.Qualifier == records.Missing {
 			return true
 		}

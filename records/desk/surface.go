@@ -282,8 +282,8 @@ func plainPointsOn(p *snapshot.Picture, ask *SurfaceAsk, on position.Projection)
 	}
 	var x, y, values []float64
 	var keys []uint64
-	for _, r := range s.Rows {
-		v := r.Value(ask.Field)
+	for i, r := range s.Rows {
+		v := s.Value(i)
 		if v.Qualifier != records.Exact && v.Qualifier != records.About {
 			continue
 		}

@@ -71,6 +71,10 @@ func Full() *records.Well {
 		Inspector: "Inspector A", Inspected: records.Date{Year: 2004, Month: 7}, Result: "passed", Ties: "12.5 m to the north corner",
 	}
 	w.Pump = records.Pump{SetDepth: Feet[records.Depth]("190"), Type: "submersible", Power: Read[records.Power]("1/2 hp", records.DimPower, records.Kilowatt)}
+	w.OwnPicks = []records.OwnPick{{
+		Set: "first reading", Of: records.PickBedrock, Depth: Feet[records.Depth]("~42"), Reason: "the log calls a boulder ledge", By: "Reviewer A", Date: records.Date{Year: 2026, Month: 3, Day: 2},
+	}}
+	w.Unreliable = []records.Doubt{{About: records.DoubtYield, Reason: "measured while the rig put water in", By: "Reviewer A", Date: records.Date{Year: 2026, Month: 3, Day: 2}}}
 	w.Attachments = []records.Attachment{{Name: "log.jpg", Kind: "image/jpeg", SHA256: "00", Note: "front"}}
 	w.Remarks = "nothing more"
 	w.Provenance.Note = "typed from paper"

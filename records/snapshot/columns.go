@@ -60,6 +60,8 @@ type columns struct {
 	materials  []uint64
 	strikesM   [][3]float32
 	flags      []records.DigestFlags
+	own        map[int32][]records.DigestPick // few have any; see HasOwnBedrock
+	marked     []int32                        // those marked unreliable in anything
 }
 
 func newColumns(n int) *columns {
@@ -99,6 +101,15 @@ func (c *columns) add(d *records.Digest) {
 	c.rock = append(c.rock, d.Rock)
 	c.materials = append(c.materials, d.Materials)
 	c.strikesM = append(c.strikesM, d.StrikesM)
+	if d.Flags&records.AnyUnreliable != 0 {
+		c.marked = append(c.marked, int32(len(c.flags)))
+	}
+	if len(d.Own) > 0 {
+		if c.own == nil {
+			c.own = make(map[int32][]records.DigestPick)
+		}
+		c.own[int32(len(c.flags))] = d.Own
+	}
 	c.flags = append(c.flags, d.Flags)
 }
 
@@ -117,7 +128,7 @@ func (r Row) Digest() records.Digest {
 		Bedrock: c.bedrock.at(i), Yield: c.yield.at(i), TotalDepth: c.totalDepth.at(i),
 		FirstRockM: c.firstRockM[i], CasingM: c.casingM[i], StaticM: c.staticM[i], GroundM: c.groundM[i],
 		Year: c.year[i], Purpose: c.purpose[i], Setting: c.setting[i], Rock: c.rock[i],
-		Materials: c.materials[i], StrikesM: c.strikesM[i], Flags: c.flags[i],
+		Materials: c.materials[i], StrikesM: c.strikesM[i], Flags: c.flags[i], Own: c.own[i],
 	}
 }
 

@@ -19,6 +19,9 @@ type Filter struct {
 	Materials uint64
 	Plate     Tri
 	Area      Area // nil: everywhere
+	// Trust says whose word counts of those taken: see Value. What is marked
+	// unreliable is left out unless it says otherwise.
+	records.Trust
 }
 
 // Range is a closed range; a nil end is open.
@@ -85,7 +88,8 @@ func (f *Filter) Takes(r Row) bool {
 	return f.Yield.open() || f.Yield.takes(c.yield.at(i))
 }
 
-// IsZero says whether the filter takes every well.
+// IsZero says whether the filter takes every well, and goes by the driller's
+// logs but for what is marked unreliable.
 func (f *Filter) IsZero() bool { return f == nil || f.Area == nil && *f == Filter{} }
 
 // Key is a text that two filters share exactly when they take the same wells.
@@ -102,7 +106,7 @@ func (f *Filter) Key() string {
 			b.WriteByte('|')
 		}
 	}
-	fmt.Fprintf(&b, "%d|%x|%d", f.Purpose, f.Materials, f.Plate)
+	fmt.Fprintf(&b, "%d|%x|%d|%t|%q", f.Purpose, f.Materials, f.Plate, f.Marked, f.Picks)
 	if f.Area != nil {
 		b.WriteString("|" + f.Area.Key())
 	}

@@ -15,7 +15,16 @@ type Selection struct {
 	Rows         []Row
 	Observations *predict.Observations
 	Projection   position.TransverseMercator
+	// LeftOut is how many would have been among them, but are marked
+	// unreliable; Picked how many are here by an own pick and not by their log.
+	LeftOut, Picked int
+
+	field  Field
+	filter *Filter
 }
+
+// Value is what a row says of the selection's field.
+func (s *Selection) Value(i int) records.DigestValue { return s.filter.Value(s.Rows[i], s.field) }
 
 // logUnitOf is the value that counts as one on the scale on which estimates
 // work (predict.ObservationOptions): a metre, and a US gallon a minute.
@@ -31,13 +40,29 @@ func logUnitOf(f Field) float64 {
 // predict comes back when there is nothing to observe or a value is no
 // quantity.
 func (p *Picture) Select(f Field, filter *Filter) (*Selection, error) {
-	s := &Selection{}
+	s := &Selection{field: f, filter: &Filter{}}
+	if filter != nil {
+		kept := *filter
+		s.filter = &kept
+	}
 	west, east := math.Inf(1), math.Inf(-1)
 	south, north := math.Inf(1), math.Inf(-1)
 	p.eachEvidence(func(r Row) bool {
 		lon, lat, located := r.Position()
-		if !located || r.Value(f).Qualifier == records.Missing || !filter.Takes(r) {
+		if !located {
 			return true
+		}
+		if filter.Value(r, f).Qualifier == records.Missing {
+			if filter.leavesOut(r, f) && filter.Takes(r) {
+				s.LeftOut++
+			}
+			return true
+		}
+		if !filter.Takes(r) {
+			return true
+		}
+		if f == Bedrock && r.OwnBedrock(s.filter.Picks).Qualifier != records.Missing {
+			s.Picked++
 		}
 		s.Rows = append(s.Rows, r)
 		west, east = min(west, lon), max(east, lon)
@@ -61,7 +86,7 @@ func (s *Selection) observation(i int, f Field, categories bool) predict.Observa
 	lon, lat, _ := r.Position()
 	at := position.LonLat{Lon: lon, Lat: lat}
 	x, y := s.Projection.Forward(at)
-	v := r.Value(f)
+	v := s.Value(i)
 	o := predict.Observation{
 		At: at, XM: x, YM: y, Value: v.Value, High: v.High, Bound: BoundOf(v.Qualifier),
 		Year: math.NaN(), AccuracyM: float64(r.c.accuracyM[r.i]), Key: r.Key(),

@@ -102,7 +102,7 @@ func TestDigestsFollowEveryWrite(t *testing.T) {
 	}
 	defer other.Close()
 	agree(t, other, "another vocabulary")
-	ex(t, s, "SELECT group_concat(stamp) FROM picture", "1/2")
+	ex(t, s, "SELECT group_concat(stamp) FROM picture", "2/2")
 
 	// Damage is found and mended.
 	foreign(t, path, "UPDATE picture SET data = substr(data, 1, length(data) - 1)")
@@ -298,6 +298,9 @@ func TestPackedDigestsComeBack(t *testing.T) {
 			}
 			for j := range d.StrikesM {
 				d.StrikesM[j] = f32.Draw(t, "strike")
+			}
+			for range rapid.IntRange(0, 3).Draw(t, "picks") {
+				d.Own = append(d.Own, records.DigestPick{Set: rapid.StringN(0, 9, -1).Draw(t, "set"), Depth: value.Draw(t, "pick")})
 			}
 			in = append(in, sqlite.NewPictured(d, rapid.Int64Range(0, 1<<31).Draw(t, "batch")))
 		}

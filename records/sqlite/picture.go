@@ -17,7 +17,7 @@ const (
 
 // pictureFormat is raised whenever the layout below changes, or what
 // records.Derive makes of the same record and vocabulary.
-const pictureFormat = "1"
+const pictureFormat = "2"
 
 // pictured is a digest and the batch that its well came in with.
 type pictured struct {
@@ -26,8 +26,9 @@ type pictured struct {
 }
 
 // A chunk is packed column by column, little-endian: a count (uint32), the
-// columns that every well has, then the upper ends of bounds, which few have,
-// each as index (uint16), which value (uint8) and float64.
+// columns that every well has, then how many of the upper ends of bounds
+// (uint32), which few have, each as index (uint16), which value (uint8) and
+// float64, and last the own picks, as appendOwn has them.
 const fixedBytes = 2 + 4 + 8 + 8 + 8 + 4 + 3*(8+1) + 4*4 + 4 + 1 + 1 + 2 + 8 + 3*4 + 1 + 4
 
 // packChunk packs the digests of one chunk, in the order of their keys.
@@ -77,14 +78,21 @@ func packChunk(ds []pictured) []byte {
 	for i := range ds {
 		b = binary.LittleEndian.AppendUint32(b, uint32(ds[i].batch))
 	}
+	at, highs := len(b), uint32(0)
+	b = binary.LittleEndian.AppendUint32(b, 0)
 	for i := range ds {
 		for which, value := range digestValues {
 			if high := value(&ds[i].digest).High; high != 0 {
 				b = binary.LittleEndian.AppendUint16(b, uint16(i))
 				b = append(b, uint8(which))
 				b = binary.LittleEndian.AppendUint64(b, math.Float64bits(high))
+				highs++
 			}
 		}
+	}
+	binary.LittleEndian.PutUint32(b[at:], highs)
+	for i := range ds {
+		b = appendOwn(b, i, ds[i].digest.Own)
 	}
 	return b
 }
@@ -179,15 +187,16 @@ func unpackChunk(chunk int64, b []byte, room []pictured) ([]pictured, error) {
 	for c, i := cut(4), 0; i < n; i++ {
 		ds[i].batch = int64(le.Uint32(c[4*i:]))
 	}
-	for ; len(b) >= 11; b = b[11:] {
+	if len(b) < 4 || uint64(le.Uint32(b))*11 > uint64(len(b)-4) {
+		return nil, fmt.Errorf("a picture with its upper ends cut off")
+	}
+	highs := int(le.Uint32(b))
+	for b = b[4:]; highs > 0; highs, b = highs-1, b[11:] {
 		i, which := int(le.Uint16(b)), int(b[2])
 		if i >= n || which >= len(digestValues) {
 			return nil, fmt.Errorf("a picture with an upper end of well %d of %d", i, n)
 		}
 		digestValues[which](&ds[i].digest).High = math.Float64frombits(le.Uint64(b[3:]))
 	}
-	if len(b) != 0 {
-		return nil, fmt.Errorf("a picture with %d bytes left over", len(b))
-	}
-	return ds, nil
+	return ds, cutOwn(b, ds)
 }
