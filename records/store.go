@@ -97,6 +97,7 @@ type StoreView interface {
 	IntakeView
 	HistoryView
 	ComparedView
+	FeatureView
 	// Well reads a whole record; an Error with code NotFound where there is
 	// none.
 	Well(ctx context.Context, id int64) (*Well, error)

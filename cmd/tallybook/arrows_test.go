@@ -39,6 +39,8 @@ var arrows = []struct {
 	{"server/say", []string{"records", "geo/..."}},
 	{"server/draw", []string{"records", "records/lithology", "server/say", "geo/..."}},
 	{"server/stamp", []string{"records", "server/say", "geo/..."}},
+	// the features API
+	{"server/ogc", []string{"records", "records/lithology", "records/desk", "server/say", "server/draw", "geo/..."}},
 	{"server/pages", nil},
 	{"server", []string{"records", "records/lithology", "records/figuring", "records/snapshot", "records/importer", "records/exchange", "records/plates", "records/linkage", "records/scout", "records/desk", "geo/...", "static", "server/..."}},
 	{"static", nil},

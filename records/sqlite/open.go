@@ -64,11 +64,11 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 	for _, g := range s.groups {
 		s.layerColumns += len(g.names)
 	}
-	s.writer = openPool(dsn(path, "_txlock=immediate&_synchronous=FULL&_busy_timeout=100&_cache_size=-65536"))
+	s.writer = openPool(s.addFunctions, dsn(path, "_txlock=immediate&_synchronous=FULL&_busy_timeout=100&_cache_size=-65536"))
 	// One connection, so that writers of this process queue here and not in
 	// the file.
 	s.writer.SetMaxOpenConns(1)
-	s.readers = openPool(dsn(path, "_query_only=on&_busy_timeout=2000&_cache_size=-16384"))
+	s.readers = openPool(s.addFunctions, dsn(path, "_query_only=on&_busy_timeout=2000&_cache_size=-16384"))
 	s.readers.SetMaxOpenConns(8)
 	s.readers.SetMaxIdleConns(4)
 	if err := s.prepare(ctx); err != nil {
@@ -103,9 +103,13 @@ func (c connector) Driver() driver.Driver                        { return c.driv
 // words for: notes that a statement takes to be undone by are kept in memory,
 // and the log is folded into the file by 128 MB, not by 4, since a long intake
 // writes the same pages of the indexes over and over.
-func openPool(dsn string) *sql.DB {
+// add gives each connection functions of ours; nil: none.
+func openPool(add func(*sqlite3.SQLiteConn) error, dsn string) *sql.DB {
 	return sql.OpenDB(connector{dsn: dsn, driver: &sqlite3.SQLiteDriver{ConnectHook: func(c *sqlite3.SQLiteConn) error {
 		_, err := c.Exec("PRAGMA temp_store = MEMORY; PRAGMA wal_autocheckpoint = 32000; PRAGMA journal_size_limit = 67108864", nil)
+		if err == nil && add != nil {
+			err = add(c)
+		}
 		return err
 	}}})
 }
@@ -171,7 +175,7 @@ func createFile(ctx context.Context, path string) (err error) {
 		return fmt.Errorf("sqlite: close %s: %w", path, err)
 	}
 	u := url.URL{Scheme: "file", Path: filepath.ToSlash(path)}
-	db := openPool("file:" + u.EscapedPath() + "?mode=rw&_txlock=exclusive&_busy_timeout=5000&_synchronous=FULL")
+	db := openPool(nil, "file:"+u.EscapedPath()+"?mode=rw&_txlock=exclusive&_busy_timeout=5000&_synchronous=FULL")
 	defer func() {
 		if cerr := db.Close(); err == nil && cerr != nil {
 			err = translate(cerr, "create "+path)

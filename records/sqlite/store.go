@@ -6,6 +6,8 @@ import (
 	"database/sql/driver"
 	"errors"
 	"fmt"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/mattn/go-sqlite3"
@@ -26,7 +28,9 @@ type Store struct {
 	columnCount  int // of a row of wells
 	layerColumns int // those of the layer among them
 	claimed      claimed
-	schema       int64 // PRAGMA schema_version when the triggers were last looked at; only with the token
+	shapes       sync.Map     // of functions by handle, for conditions in the making
+	lastShape    atomic.Int64 // handle
+	schema       int64        // PRAGMA schema_version when the triggers were last looked at; only with the token
 }
 
 var _ records.Store = (*Store)(nil)

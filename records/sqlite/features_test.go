@@ -1,0 +1,9 @@
+package sqlite_test
+
+import (
+	"testing"
+
+	"tallybook/records/recordstest"
+)
+
+func TestFeaturesConform(t *testing.T) { recordstest.ConformFeatures(t, fresh) }
