@@ -98,6 +98,7 @@ type StoreView interface {
 	HistoryView
 	ComparedView
 	FeatureView
+	GroundView
 	// Well reads a whole record; an Error with code NotFound where there is
 	// none.
 	Well(ctx context.Context, id int64) (*Well, error)
@@ -144,6 +145,7 @@ type StoreTx interface {
 	PlateDeskTx
 	IntakeTx
 	HistoryTx
+	GroundTx
 	// Now is the one timestamp of this transaction.
 	Now() time.Time
 	// PutWell writes a record. w.ID 0 makes a new one; otherwise w.Revision

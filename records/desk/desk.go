@@ -30,6 +30,7 @@ type Desk struct {
 	blind      bool
 	spool      spool
 	works      works
+	ground     groundShelf
 
 	stop    context.CancelFunc
 	closing <-chan struct{} // closed when the desk is

@@ -19,7 +19,7 @@ var errClaimed = errors.New("sqlite: claimed")
 // claims are what only one program, or one part of it, may do with a file at a
 // time, by the byte that is locked for it. The bytes lie far beyond any that
 // the file has and any that SQLite locks (1 GiB and 510 bytes from there).
-var claims = map[string]int64{"intake": 1<<62 + 1, "server": 1<<62 + 2}
+var claims = map[string]int64{"intake": 1<<62 + 1, "server": 1<<62 + 2, "ground": 1<<62 + 3}
 
 // claimed are the claims that a store holds.
 type claimed struct {
@@ -28,8 +28,8 @@ type claimed struct {
 	held map[string]bool
 }
 
-// Claim takes one of two things that are done by one at a time, 'intake' and
-// 'server', until release or the end of the program, however it ends. held is
+// Claim takes one of the things that are done by one at a time, 'intake',
+// 'server' and 'ground', until release or the end of the program, however it ends. held is
 // false, without an error, where it cannot be known whether another has it: on
 // some systems and on some shared folders. An Error with code Busy says that
 // another has it.
@@ -92,4 +92,5 @@ func (c *claimed) close() error {
 var busyWith = map[string]string{
 	"intake": "another file is being taken in to this database: wait until that has ended, and try again",
 	"server": "this database is being served already: use the address that the other program printed, or end that program first",
+	"ground": "another elevation grid is being loaded or deleted: wait until that has ended, and try again",
 }
