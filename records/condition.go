@@ -13,6 +13,9 @@ type (
 	CondAll []Condition
 	CondAny []Condition
 	CondNot struct{ Of Condition }
+	// CondUnknown is true where a condition is neither true nor false; it is
+	// never unknown itself.
+	CondUnknown struct{ Of Condition }
 	// CondCompare compares two numbers or two texts; Op is one of = <> < > <= >=.
 	// Texts are compared by their bytes.
 	CondCompare struct {
@@ -50,6 +53,7 @@ type (
 	}
 )
 
+func (CondUnknown) condition() {}
 func (CondAll) condition()     {}
 func (CondAny) condition()     {}
 func (CondNot) condition()     {}
@@ -71,7 +75,17 @@ type (
 	ExprField string
 	// ExprValue is a value: a string, float64, int64, bool or nil.
 	ExprValue struct{ Value any }
-	// ExprSum is a sum of numbers; Op is one of + - * /.
+	// ExprWhen is the first or the last day of what a date says, of a time its
+	// day or its moment: texts that are in order as 2004-06-15 and as
+	// 2004-06-15T10:00:00.000000Z are.
+	ExprWhen struct {
+		Field  string
+		Last   bool
+		Moment bool // of a time; dates know days alone
+	}
+	// ExprSum is a sum of numbers; Op is one of + - * / % ^ and d, which divides
+	// and drops what is behind the point, as % has what is left. What is no
+	// number (1/0, 0^-1) is missing.
 	ExprSum struct {
 		Op          byte
 		Left, Right Expression
@@ -86,6 +100,7 @@ type (
 
 func (ExprField) expression() {}
 func (ExprValue) expression() {}
+func (ExprWhen) expression()  {}
 func (ExprSum) expression()   {}
 func (ExprFold) expression()  {}
 

@@ -136,6 +136,10 @@ func (w *conditionWriter) condition(c records.Condition, depth int) error {
 		w.b.WriteString("(NOT ")
 		defer w.b.WriteByte(')')
 		return w.condition(c.Of, depth+1)
+	case records.CondUnknown:
+		w.b.WriteByte('(')
+		defer w.b.WriteString(" IS NULL)")
+		return w.condition(c.Of, depth+1)
 	case records.CondCompare:
 		return w.compare(c, depth)
 	case records.CondMissing:
@@ -267,7 +271,12 @@ func (w *conditionWriter) expression(x records.Expression, depth int) error {
 	case records.ExprValue:
 		w.bind(x.Value)
 		return nil
+	case records.ExprWhen:
+		return w.when(x)
 	case records.ExprSum:
+		if strings.IndexByte("%^d", x.Op) >= 0 {
+			return w.call("sum_of", depth, records.ExprValue{Value: string(x.Op)}, x.Left, x.Right)
+		}
 		if strings.IndexByte("+-*/", x.Op) < 0 {
 			return records.Errorf(records.Internal, "%q adds nothing up", x.Op)
 		}
@@ -292,6 +301,23 @@ func (w *conditionWriter) expression(x records.Expression, depth int) error {
 		return nil
 	}
 	return records.Errorf(records.Internal, "an expression of type %T is not one", x)
+}
+
+// when writes an end of a date or time.
+func (w *conditionWriter) when(x records.ExprWhen) error {
+	sql, kind, err := w.field(x.Field)
+	if err != nil {
+		return err
+	}
+	if kind != records.FieldDate && kind != records.FieldTime {
+		return &records.Error{Code: records.Invalid, Field: x.Field, Message: "is no date"}
+	}
+	w.b.WriteString("when_text(" + sql + ",")
+	w.bind(x.Last)
+	w.b.WriteByte(',')
+	w.bind(x.Moment && kind == records.FieldTime)
+	w.b.WriteByte(')')
+	return nil
 }
 
 // time writes what a date or time has to meet. Dates are compared as texts: one

@@ -1,10 +1,13 @@
 package sqlite
 
 import (
+	"math"
 	"strings"
+	"time"
 	"unicode"
 
 	"github.com/mattn/go-sqlite3"
+	"golang.org/x/text/cases"
 	"golang.org/x/text/unicode/norm"
 
 	"tallybook/records"
@@ -22,6 +25,8 @@ func (s *Store) addFunctions(c *sqlite3.SQLiteConn) error {
 		"made_point":   func(lon, lat float64) []byte { return appendPoint(nil, lon, lat) },
 		"like_pattern": likePattern,
 		"fold_text":    foldText,
+		"when_text":    whenText,
+		"sum_of":       sumOf,
 	} {
 		if err := c.RegisterFunc(name, f, true); err != nil {
 			return err
@@ -127,7 +132,7 @@ func foldText(foldCase, foldAccents bool, text any) any {
 		return nil
 	}
 	if foldCase {
-		s = strings.ToLower(s)
+		s = cases.Fold().String(s)
 	}
 	if foldAccents {
 		s = strings.Map(func(r rune) rune {
@@ -138,4 +143,74 @@ func foldText(foldCase, foldAccents bool, text any) any {
 		}, norm.NFD.String(s))
 	}
 	return s
+}
+
+// whenText is records.ExprWhen of a date or time; nothing where it is neither.
+func whenText(text any, last, moment bool) any {
+	s, ok := text.(string)
+	if !ok {
+		return nil
+	}
+	if len(s) > len(time.DateOnly) {
+		t, err := time.Parse(time.RFC3339Nano, s)
+		switch {
+		case err != nil:
+			return nil
+		case moment:
+			return formatTime(t)
+		}
+		return t.UTC().Format(time.DateOnly)
+	}
+	d, err := records.ParseDate(s)
+	if err != nil || moment {
+		return nil
+	}
+	if !last {
+		d.Month, d.Day = max(d.Month, 1), max(d.Day, 1)
+		return d.String()
+	}
+	if d.Month == 0 {
+		d.Month = 12
+	}
+	if d.Day == 0 {
+		d.Day = time.Date(d.Year, time.Month(d.Month)+1, 0, 0, 0, 0, 0, time.UTC).Day()
+	}
+	return d.String()
+}
+
+// sumOf is records.ExprSum where SQLite has no such sign, or gives it whole
+// numbers alone.
+func sumOf(op string, left, right any) any {
+	a, ok := asNumber(left)
+	b, ok2 := asNumber(right)
+	if !ok || !ok2 {
+		return nil
+	}
+	v := math.NaN()
+	switch op {
+	case "%":
+		v = math.Mod(a, b)
+	case "d":
+		if b != 0 {
+			v = math.Trunc(a / b)
+		}
+	case "^":
+		if v = math.Pow(a, b); a == 0 && b < 0 {
+			v = math.NaN() // as 1/0
+		}
+	}
+	if math.IsNaN(v) {
+		return nil
+	}
+	return v
+}
+
+func asNumber(v any) (float64, bool) {
+	switch v := v.(type) {
+	case int64:
+		return float64(v), true
+	case float64:
+		return v, true
+	}
+	return 0, false
 }
