@@ -44,6 +44,10 @@ type CorrectionRule struct {
 	Field string `json:"field,omitempty"` // path without a unit or row: total_depth, strata.top, crew.driller
 	From  string `json:"from"`            // what it is now; "" for nothing, "*" for anything
 	To    string `json:"to"`              // what it is to be; "" for nothing
+	// By and On are who marks, and the day, of the kinds that mark; they are
+	// filled in where nobody says.
+	By string `json:"by,omitempty"`
+	On string `json:"on,omitempty"`
 }
 
 // Kinds of rules.
@@ -52,6 +56,11 @@ const (
 	CorrectDatum    = "datum"    // the coordinates were given on another datum
 	CorrectText     = "text"     // a text or a word of a list: a name, a purpose
 	CorrectMaterial = "material" // the material of strata whose words are so
+
+	// Field is what of the log (DoubtWords; "*" for whatever is marked, when a
+	// mark is taken off), To the reason.
+	CorrectMark   = "mark_unreliable"
+	CorrectUnmark = "unmark"
 )
 
 // CorrectionDone is a correction that was applied.
@@ -142,8 +151,10 @@ func (c *Correction) Check() error {
 		if strings.TrimSpace(r.From) == "" {
 			return Errorf(Invalid, "say which words of the driller are meant")
 		}
+	case CorrectMark, CorrectUnmark:
+		return r.checkMark()
 	default:
-		return Errorf(Invalid, "a rule is of kind unit, datum, text or material, not %q", r.Kind)
+		return Errorf(Invalid, "a rule is of kind unit, datum, text or material, or of mark_unreliable or unmark, not %q", r.Kind)
 	}
 	return nil
 }

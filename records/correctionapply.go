@@ -91,6 +91,8 @@ func (r *CorrectionRule) Apply(w *Well) (changed bool, faults []Fault) {
 	switch r.Kind {
 	case CorrectDatum:
 		return r.applyDatum(w)
+	case CorrectMark, CorrectUnmark:
+		return r.applyMark(w), nil
 	case CorrectMaterial:
 		for i := range w.Strata {
 			s := &w.Strata[i]

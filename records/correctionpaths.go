@@ -61,11 +61,10 @@ func (p *pathLister) amount(f *amountField, _ amountRef) {
 }
 
 func (p *pathLister) rows(name string, r rowsRef) {
-	if typedSkips[name] {
-		return
+	p.out.all[name] = true // whether there are any can be asked of every list
+	if !typedSkips[name] {
+		p.within(name, r.blank())
 	}
-	p.out.all[name] = true
-	p.within(name, r.blank())
 }
 
 func (p *pathLister) group(name string, g visitable) {

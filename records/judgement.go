@@ -95,6 +95,20 @@ func (w *Well) Doubts() DigestFlags {
 	return flags
 }
 
+// Mark adds a mark; an earlier one on the same thing gives way to it.
+func (w *Well) Mark(m Doubt) {
+	w.Unreliable = slices.DeleteFunc(w.Unreliable, func(d Doubt) bool { return d.About == m.About })
+	w.Unreliable = append(w.Unreliable, m)
+}
+
+// Unmark takes off the marks on something, on everything where about is "*",
+// and tells whether there was any.
+func (w *Well) Unmark(about string) bool {
+	n := len(w.Unreliable)
+	w.Unreliable = slices.DeleteFunc(w.Unreliable, func(d Doubt) bool { return about == "*" || d.About == about })
+	return len(w.Unreliable) < n
+}
+
 // OwnBedrock is the latest pick of bedrock of a set; nil where there is none.
 func (w *Well) OwnBedrock(set string) *OwnPick {
 	for i := len(w.OwnPicks) - 1; i >= 0; i-- {

@@ -45,6 +45,7 @@ func (d *Desk) RehearseCorrection(ctx context.Context, actor records.Actor, c re
 	if err := d.Permit(actor, Edit); err != nil {
 		return nil, err
 	}
+	d.sign(actor, &c)
 	if err := c.Check(); err != nil {
 		return nil, err
 	}
@@ -54,6 +55,17 @@ func (d *Desk) RehearseCorrection(ctx context.Context, actor records.Actor, c re
 		return err
 	})
 	return out, err
+}
+
+// sign says who marks logs, and when, where a rule does not say it itself.
+func (d *Desk) sign(actor records.Actor, c *records.Correction) {
+	r := &c.Rule
+	if r.Kind != records.CorrectMark {
+		return
+	}
+	if r.By = orActor(r.By, actor); r.On == "" {
+		r.On = d.Validation().Today.String()
+	}
 }
 
 // correct walks through all records; put is given each that changes, as it is
@@ -148,6 +160,7 @@ func (d *Desk) ApplyCorrection(ctx context.Context, actor records.Actor, c recor
 	if err := d.Permit(actor, Edit); err != nil {
 		return nil, err
 	}
+	d.sign(actor, &c)
 	if err := c.Check(); err != nil {
 		return nil, err
 	}
