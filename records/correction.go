@@ -168,6 +168,10 @@ func CorrectionFields(kind string) []string {
 		return slices.Clone(p.amountOrder)
 	case CorrectText:
 		return p.textNames()
+	case CorrectMark:
+		return DoubtWords()
+	case CorrectUnmark:
+		return append([]string{"*"}, doubtWords...)
 	}
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tallybook/records"
+	"tallybook/server/draw"
 )
 
 // correctPage is where one change is made alike to many records.
@@ -32,7 +33,7 @@ type correctKind struct {
 
 // correctAsk is the form as it was filled in.
 type correctAsk struct {
-	Driller, Intake, FromYear, ToYear, Words, Has, Lacks string
+	Driller, Intake, FromYear, ToYear, Words, Has, Lacks, Within string
 	Field, From, To                                      string
 }
 
@@ -61,12 +62,13 @@ type correctDone struct {
 
 var correctKinds = [...]struct{ kind, label string }{
 	{records.CorrectUnit, "a unit"}, {records.CorrectText, "a name or a word"}, {records.CorrectDatum, "a datum"}, {records.CorrectMaterial, "what words of the ground mean"},
+	{records.CorrectMark, "logs not to be relied on"}, {records.CorrectUnmark, "marks to be taken off"},
 }
 
 // correctOf reads the form; ok is false where nothing is asked yet.
 func correctOf(q url.Values) (c records.Correction, ask correctAsk, ok bool, err error) {
 	get := func(name string) string { return strings.TrimSpace(q.Get(name)) }
-	ask = correctAsk{Driller: get("driller"), Intake: get("intake"), FromYear: get("from_year"), ToYear: get("to_year"), Words: get("words"), Has: get("has"), Lacks: get("lacks"),
+	ask = correctAsk{Driller: get("driller"), Intake: get("intake"), FromYear: get("from_year"), ToYear: get("to_year"), Words: get("words"), Has: get("has"), Lacks: get("lacks"), Within: get("within"),
 		Field: get("field"), From: get("from"), To: get("to")}
 	if !q.Has("to") {
 		return c, ask, false, nil
@@ -88,6 +90,9 @@ func correctOf(q url.Values) (c records.Correction, ask correctAsk, ok bool, err
 			return c, ask, true, records.Errorf(records.Invalid, "%s: %q is no whole number; write one such as %s", n.name, clipText(n.text, 20), n.example)
 		}
 		n.into(v)
+	}
+	if c.Choose.Within, err = boxOf(ask.Within); err != nil {
+		return c, ask, true, err
 	}
 	c.Rule = records.CorrectionRule{Kind: q.Get("kind"), Field: ask.Field, From: ask.From, To: ask.To}
 	return c, ask, true, c.Check()
@@ -114,7 +119,7 @@ func (s *Server) correctHome(w http.ResponseWriter, r *http.Request) error {
 		ask.Field = "total_depth" // what is most often in a wrong unit
 	}
 	for _, f := range records.CorrectionFields(p.Kind) {
-		p.Fields = append(p.Fields, choice{Value: f, Label: fieldWords(f), On: f == ask.Field})
+		p.Fields = append(p.Fields, choice{Value: f, Label: correctFieldWords(p.Kind, f), On: f == ask.Field})
 	}
 	if p.Kind == records.CorrectUnit {
 		seen := map[string]bool{}
@@ -278,6 +283,10 @@ func correctionWords(c *records.Correction) string {
 		t = "coordinates: taken on " + orElse(r.From, "no datum") + ", given on " + r.To
 	case records.CorrectMaterial:
 		t = "“" + clipText(r.From, 60) + "” is " + orElse(r.To, "read by the program")
+	case records.CorrectMark:
+		t = capital(draw.DoubtPhrase(r.Field)) + ": not to be relied on, “" + clipText(r.To, 100) + "”"
+	case records.CorrectUnmark:
+		t = "Marks taken off: " + correctFieldWords(r.Kind, r.Field)
 	default:
 		t = fieldWords(r.Field) + ": “" + clipText(orElse(r.From, "nothing"), 60) + "” to “" + clipText(orElse(r.To, "nothing"), 60) + "”"
 	}
@@ -301,10 +310,42 @@ func correctionWords(c *records.Correction) string {
 	if o.Lacks != "" {
 		of = append(of, "without "+fieldWords(o.Lacks))
 	}
+	if b := o.Within; b != nil {
+		of = append(of, fmt.Sprintf("between %g and %g east, %g and %g north", b[0], b[2], b[1], b[3]))
+	}
 	if len(of) == 0 {
 		return t
 	}
 	return t + "; " + strings.Join(of, ", ")
+}
+
+// boxOf reads a box of degrees; nil where nothing is typed.
+func boxOf(text string) (*[4]float64, error) {
+	if text == "" {
+		return nil, nil
+	}
+	parts := strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ' ' || r == ';' })
+	var b [4]float64
+	ok := len(parts) == len(b)
+	for i := 0; ok && i < len(b); i++ {
+		v, err := strconv.ParseFloat(parts[i], 64)
+		b[i], ok = v, err == nil
+	}
+	if !ok {
+		return nil, records.Errorf(records.Invalid, "the box: %q is not four numbers; write west, south, east, north in degrees, such as -72.6, 44.1, -72.4, 44.3", clipText(text, 60))
+	}
+	return &b, nil
+}
+
+// correctFieldWords is what a rule of a kind changes, in words.
+func correctFieldWords(kind, field string) string {
+	switch {
+	case kind == records.CorrectUnmark && field == "*":
+		return "whatever is marked"
+	case kind == records.CorrectMark || kind == records.CorrectUnmark:
+		return draw.DoubtPhrase(field)
+	}
+	return fieldWords(field)
 }
 
 func yearText(y int) string {

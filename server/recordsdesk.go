@@ -38,12 +38,15 @@ func (s *Server) recordsTasks() []deskTask {
 		// finding and correcting
 		{Label: "Find", Href: "/find", Lead: "A number, or words written in logs, remarks and names."},
 		{Label: "Correct many", Href: "/correct", Lead: "A wrong unit, datum, name or word in many records: seen before, changed as one, undone as one."},
+		// the consultant's judgement
+		{Label: "Marked unreliable", Href: "/unreliable", Lead: "Logs that are not to be relied on, in what and why; they are left out of surfaces, estimates and scores."},
 	}
 }
 
 // recordsPaths are the first parts of the addresses that belong to the desk.
 var recordsPaths = []string{
 	"/records", "/intake", "/intakes", "/drafts", "/duplicates", "/merge", "/plates", "/correct",
+	"/unreliable",
 }
 
 // recordsDesk answers /records.

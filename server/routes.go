@@ -148,6 +148,14 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/well/{id:[0-9]+}/attached/{sha}", s.page(s.attachedFile)).Methods("GET", "HEAD")
 	r.HandleFunc("/well/{id:[0-9]+}/attached/{sha}/remove", s.page(s.detach)).Methods("POST")
 
+	// The consultant's own judgement.
+	r.HandleFunc("/well/{id:[0-9]+}/judge", s.page(s.judgeHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/well/{id:[0-9]+}/picks", s.page(s.pickAdd)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/picks/{at:[0-9]+}/remove", s.page(s.pickRemove)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/unreliable", s.page(s.markAdd)).Methods("POST")
+	r.HandleFunc("/well/{id:[0-9]+}/unreliable/{at:[0-9]+}/remove", s.page(s.markRemove)).Methods("POST")
+	r.HandleFunc("/unreliable", s.page(s.unreliableHome)).Methods("GET", "HEAD")
+
 	// Finding, correcting many.
 	r.HandleFunc("/correct", s.page(s.correctHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/correct", s.page(s.correctSave)).Methods("POST")

@@ -36,6 +36,7 @@ type wellPage struct {
 	Alerts     []alert
 	Back       string
 	Edit       string // "" for those who may not
+	Judge      string // own picks and marks; likewise
 	MapHref    string
 	Compare    string
 	SVGHref    string
@@ -124,7 +125,7 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 		Written: r.URL.Query().Get("written") == "1",
 	}
 	if s.desk.Permit(actor, desk.Edit) == nil {
-		p.Edit = wellHref(id) + "/edit"
+		p.Edit, p.Judge = wellHref(id)+"/edit", judgePath(id)
 	}
 	if at, ok := placeOf(sheet.Well); ok {
 		p.MapHref = "/?at=" + queryEscape(latLon(at)) + "&tray=" + strconv.FormatInt(id, 10)
@@ -138,6 +139,7 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 		doubtsPart(sheet.Faults),
 		groundPart(u, sheet, s.desk.Vocabulary()),
 		bedrockPart(u, sheet.Picks),
+		ownPicksPart(u, sheet.Well),
 		constructionPart(u, sheet.Well),
 		waterPart(u, sheet.Well),
 		qualityPart(u, sheet.Well),

@@ -83,6 +83,9 @@ func joinHeld(parts ...string) string {
 // wellAlerts are what a reader must see before trusting the figures.
 func wellAlerts(s *desk.Sheet) []alert {
 	var out []alert
+	if t := markedWords(s.Well); t != "" {
+		out = append(out, alert{t, "#own"})
+	}
 	if s.Picks.Disagree {
 		out = append(out, alert{"What the record says of bedrock does not agree with itself", "#bedrock"})
 	}

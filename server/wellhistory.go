@@ -158,7 +158,7 @@ func times(n int) string {
 var oneOf = map[string]string{
 	"bores": "hole", "casing": "casing", "screens": "screen", "grout": "grout", "strata": "stratum", "strikes": "water strike",
 	"static_levels": "level", "yield_tests": "yield test", "quality": "result", "treatments": "treatment", "rods": "rod",
-	"works": "work", "shifts": "shift", "attachments": "file", "seen": "sighting", "plates": "plate",
+	"own_picks": "own pick", "unreliable": "mark", "works": "work", "shifts": "shift", "attachments": "file", "seen": "sighting", "plates": "plate",
 }
 
 // fieldNames are properties whose names alone would puzzle a reader.

@@ -49,6 +49,9 @@ type ColumnData struct {
 	Bedrock   records.Pick
 	Disagree  bool           // the sources of the bedrock pick disagree
 	Others    []records.Pick // what the other sources say, where they disagree
+
+	Own    []OwnPickView // a consultant's own picks
+	Marked []string      // what is marked unreliable, each with its reason
 }
 
 // Span is an interval of depth in metres.

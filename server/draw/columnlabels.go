@@ -47,6 +47,16 @@ func (k *columnSheet) rightLabels() {
 			k.right = append(k.right, l)
 		}
 	}
+	for i := range d.Own {
+		p := &d.Own[i]
+		fill := k.c.Ink
+		if p.Water {
+			fill = k.c.Water
+		}
+		l := k.wordsLabel(p.M, p.phrase(k.u), fill, false, k.w-k.depthX-10)
+		l.srcX, l.colour, l.rank, l.title = k.ground1+7, k.c.Line, -2, p.Title
+		k.right = append(k.right, l)
+	}
 	if m, ok := d.firstRockApart(); ok {
 		l := k.wordsLabel(m, "first rock "+held(k.u.Depth(d.FirstRock.Depth)), k.c.Ink, false, k.w-k.depthX-10)
 		l.srcX, l.colour, l.rank, l.title = k.ground1+over, k.c.Line, -2, d.FirstRock.Why

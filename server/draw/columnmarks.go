@@ -178,6 +178,9 @@ func (k *columnSheet) notes() []string {
 		}
 		all = append(all, t)
 	}
+	if t := d.markedPhrase(); t != "" {
+		all = append(all, t)
+	}
 	if d.Disagree && d.Bedrock.Why != "" {
 		all = append(all, d.Bedrock.Why)
 	}

@@ -34,6 +34,7 @@ func ColumnOf(w *records.Well, picks records.Picks, vocab Grounds) ColumnData {
 	d.addWorks(w)
 	d.standUp(w.Finish.StickUp)
 	d.addStrata(w.Strata, vocab)
+	d.addJudgement(w)
 	d.measure()
 	return d
 }
@@ -248,6 +249,9 @@ func (d *ColumnData) measure() {
 		if m, ok := depthOf(p.Depth); ok {
 			see(m)
 		}
+	}
+	for i := range d.Own {
+		see(d.Own[i].M)
 	}
 	d.BottomM, d.HoleM = deepest, deepest
 	if known && hole > 0 {

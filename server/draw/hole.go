@@ -66,6 +66,7 @@ func (f *holeFrame) draw() {
 	f.surface()
 	f.strikes()
 	f.level()
+	f.own()
 }
 
 // thinPx is the least thickness at which a stratum is still seen.

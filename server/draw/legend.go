@@ -49,7 +49,7 @@ func (g *legend) add(t string, mark func(s *SVG, x, y float64)) {
 
 // marks adds the marks that at least one column bears.
 func (k *sideSheet) marks(g *legend) {
-	var rock, first, level, strike, grout, casing, gap, joined bool
+	var own, ownWater, rock, first, level, strike, grout, casing, gap, joined bool
 	for i := range k.columns {
 		joined = joined || k.joinable(i)
 		d := k.columns[i].d
@@ -66,6 +66,9 @@ func (k *sideSheet) marks(g *legend) {
 		grout = grout || len(d.Grout) > 0
 		casing = casing || len(d.Casing) > 0
 		gap = gap || len(d.Gaps) > 0
+		for j := range d.Own {
+			own, ownWater = own || !d.Own[j].Water, ownWater || d.Own[j].Water
+		}
 	}
 	c := k.c
 	line := func(s *SVG, x, y float64, colour string, width float64, dash string) {
@@ -90,6 +93,12 @@ func (k *sideSheet) marks(g *legend) {
 			p.M(x, y).H(x+9).M(x+17, y).H(x + 26)
 			s.Start("path").D(&p).A("stroke", c.Ink).N("stroke-width", 1.6).End()
 		})
+	}
+	if own {
+		g.add("bedrock as picked by the reviewer", func(s *SVG, x, y float64) { ownMark(s, c, x+13, y, false, "") })
+	}
+	if ownWater {
+		g.add("water as picked by the reviewer", func(s *SVG, x, y float64) { ownMark(s, c, x+13, y, true, "") })
 	}
 	if level {
 		g.add("static water level", func(s *SVG, x, y float64) {

@@ -48,7 +48,7 @@ func (d *ColumnData) bedrockPhrase(u say.System) string {
 
 // otherPhrase says what another source says of sound bedrock.
 func otherPhrase(p records.Pick, u say.System) string {
-	by := map[records.PickSource]string{records.FromStrata: "by the strata", records.FromStated: "as stated", records.FromSeat: "by the casing seat"}[p.Source]
+	by := map[records.PickSource]string{records.FromStrata: "by the strata", records.FromStated: "as stated", records.FromSeat: "by the casing seat", records.FromOwnPick: "as picked"}[p.Source]
 	if p.Depth.Qualifier == records.GreaterThan || p.Depth.Qualifier == records.LessThan {
 		return by + " " + u.DepthWords(p.Depth)
 	}
@@ -133,7 +133,7 @@ func (d *ColumnData) prose(u say.System) string {
 		b.WriteString(" Yield " + y + ".")
 	}
 	if t := d.bedrockPhrase(u); t != "" {
-		b.WriteString(" " + strings.ToUpper(t[:1]) + t[1:] + ".")
+		b.WriteString(" " + capitalFirst(t) + ".")
 	} else {
 		b.WriteString(" Depth to sound bedrock not known.")
 	}
@@ -160,6 +160,15 @@ func (d *ColumnData) prose(u say.System) string {
 	for _, s := range d.Strikes {
 		b.WriteString(" " + s.phrase(u) + ".")
 	}
+	for i := range d.Own {
+		b.WriteString(" " + capitalFirst(d.Own[i].phrase(u)) + ".")
+	}
+	if t := d.markedPhrase(); t != "" {
+		b.WriteString(" " + t)
+	}
 	b.WriteString(" " + d.levelPhrase(u) + ".")
 	return clip(b.String(), proseRunes)
 }
+
+// capitalFirst begins a sentence with a text of plain letters.
+func capitalFirst(t string) string { return strings.ToUpper(t[:1]) + t[1:] }

@@ -37,6 +37,9 @@ func (k *sideSheet) heads() float64 {
 		} else {
 			add("bedrock cannot be told", k.c.Muted, sizeSmall+0.5, false, 2)
 		}
+		if len(c.d.Marked) > 0 {
+			add(c.d.markedPhrase(), k.c.Signal, sizeSmall, true, 3)
+		}
 		h := 0.0
 		for _, l := range c.head {
 			h += l.size + 5
@@ -133,6 +136,14 @@ func (k *sideSheet) labels(c *sideColumn, most int) {
 			t = "no strata were logged"
 		}
 		add((g.TopM+g.BottomM)/2, g, t, k.c.Muted, k.c.Line, "", false, 2)
+	}
+	for i := range d.Own {
+		p := &d.Own[i]
+		fill := k.c.Ink
+		if p.Water {
+			fill = k.c.Water
+		}
+		add(p.M, Span{}, p.phrase(k.u), fill, k.c.Line, p.Title, true, 1)
 	}
 	for i := range d.Strikes {
 		s := &d.Strikes[i]
