@@ -34,7 +34,7 @@ type correctKind struct {
 // correctAsk is the form as it was filled in.
 type correctAsk struct {
 	Driller, Intake, FromYear, ToYear, Words, Has, Lacks, Within string
-	Field, From, To                                      string
+	Field, From, To                                              string
 }
 
 // correctLists are what may be typed into a field, as the browser offers it.

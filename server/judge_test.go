@@ -12,12 +12,12 @@ import (
 func TestJudgePage(t *testing.T) {
 	w := newRecordWorld(t)
 	well := fmt.Sprintf("/well/%d", w.first)
-	page := w.get(well + "/judge").is(200).sound().says("Own picks", "Marked unreliable", "None yet")
+	page := w.get(well+"/judge").is(200).sound().says("Own picks", "Marked unreliable", "None yet")
 	pick := url.Values{"revision": {"1"}, "in": {"us"}, "set": {"first " + attack}, "of": {"bedrock"}, "depth": {"~44"}, "reason": {attack}, "by": {attack}}
 	page, undo := next(t, w.handler, w.send(well+"/picks", pick))
 	page.says("Kept in the set", "~44 ft", attack)
 	w.get(well).is(200).sound().says("Picked beside the driller", "~44 ft", attack, "picked ~44\u00a0ft")
-	w.get(well + ".geojson").is(200).says(`"own_picks"`, `"depth_given":"~44"`, `"depth_given_unit":"ft"`, `"depth_qualifier":"about"`)
+	w.get(well+".geojson").is(200).says(`"own_picks"`, `"depth_given":"~44"`, `"depth_given_unit":"ft"`, `"depth_qualifier":"about"`)
 	w.get(fmt.Sprintf("/compare?ids=%d,%d", w.first, w.full.ID)).is(200).sound().says("bedrock as picked by the reviewer")
 	w.send(well+"/picks", pick).is(409).says("changed by somebody else")
 	next(t, w.handler, w.send(undo, nil))
