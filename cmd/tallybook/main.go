@@ -37,7 +37,11 @@ type program struct {
 	Plates  platesCommand  `cmd:"" help:"Say which record each plate on a wellhead belongs to."`
 	Check   checkCommand   `cmd:"" help:"Check that every record is valid and every row accounted for."`
 	Plate   plateCommand   `cmd:"" help:"Make plates for wellheads."`
-	Layer   layerCommand   `cmd:"" help:"Add reference lines or named places of your own to the map."`
+
+	// Copies.
+	Copy copyCommand `cmd:"" help:"Make a copy of a database, or of its layers for a GIS."`
+
+	Layer layerCommand `cmd:"" help:"Add reference lines or named places of your own to the map."`
 
 	Version kong.VersionFlag `help:"Print the version and end."`
 }

@@ -52,3 +52,12 @@ func (s *Store) Path() string { return s.path }
 func (s *Store) PlaceBatchAround(ctx context.Context, batch int64, between func()) error {
 	return s.placeBatch(ctx, records.Actor{Name: "A. Writer"}, batch, between)
 }
+
+// ShapeLiteral is the BLOB literal of a shape of a layer.
+func ShapeLiteral(shape records.LayerShape, vertices ...records.Vertex) string {
+	b, err := appendShape(nil, shapeKinds[shape], vertices)
+	if err != nil {
+		panic(err)
+	}
+	return fmt.Sprintf("x'%X'", b)
+}
