@@ -52,7 +52,7 @@ func (s *Store) copyWhole(ctx context.Context, path string, o records.CopyOption
 	var c records.Copied
 	// A connection of its own: the readers' may not write, and VACUUM INTO, which
 	// writes nothing here, counts as writing.
-	db := openPool(dsn(s.path, "_busy_timeout=2000"))
+	db := openPool(nil, dsn(s.path, "_busy_timeout=2000"))
 	defer db.Close()
 	var pages, size int64
 	if err := db.QueryRowContext(ctx, "SELECT (SELECT page_count FROM pragma_page_count()), (SELECT page_size FROM pragma_page_size())").Scan(&pages, &size); err != nil {
@@ -92,7 +92,7 @@ func (s *Store) copyWhole(ctx context.Context, path string, o records.CopyOption
 
 // countCopy tells what a whole copy holds.
 func countCopy(ctx context.Context, path string) (c records.Copied, err error) {
-	db := openPool(dsnPlain(path))
+	db := openPool(nil, dsnPlain(path))
 	defer func() { err = errors.Join(err, db.Close()) }()
 	err = db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM wells w WHERE NOT EXISTS (SELECT 1 FROM batches b WHERE b.id = w.batch_id AND b.state = 'staged')),
 		(SELECT count(*) FROM plates), (SELECT count(*) FROM sightings), (SELECT count(*) FROM layers), (SELECT count(*) FROM contents), (SELECT ifnull(sum(size), 0) FROM contents)`).
