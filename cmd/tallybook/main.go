@@ -43,6 +43,9 @@ type program struct {
 
 	Layer layerCommand `cmd:"" help:"Add reference lines or named places of your own to the map."`
 
+	// Ground elevation.
+	Ground groundCommand `cmd:"" help:"Load grids of ground elevations, and ask them."`
+
 	Version kong.VersionFlag `help:"Print the version and end."`
 }
 

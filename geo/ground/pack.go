@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"sync"
 
 	"github.com/klauspost/compress/flate"
 )
@@ -60,10 +61,9 @@ func (t *Tile) Pack() ([]byte, error) {
 	}
 	raw = appendPlanes(raw, expect(words, width(kind)), width(kind))
 	var out bytes.Buffer
-	w, err := flate.NewWriter(&out, 6)
-	if err != nil {
-		return nil, fmt.Errorf("ground: %w", err)
-	}
+	w := deflaters.Get().(*flate.Writer)
+	defer deflaters.Put(w)
+	w.Reset(&out)
 	if _, err := w.Write(raw); err != nil {
 		return nil, fmt.Errorf("ground: %w", err)
 	}
@@ -72,6 +72,15 @@ func (t *Tile) Pack() ([]byte, error) {
 	}
 	return out.Bytes(), nil
 }
+
+// deflaters are kept for the next tile: each is of a megabyte.
+var deflaters = sync.Pool{New: func() any {
+	w, err := flate.NewWriter(nil, 6)
+	if err != nil {
+		panic("ground: the level is one that there is: " + err.Error())
+	}
+	return w
+}}
 
 // kind finds the smallest kind that holds every height to the last digit.
 func (t *Tile) kind() (kind byte, decimals int, gaps, any bool) {

@@ -148,6 +148,10 @@ func (r Row) Position() (lon, lat float64, ok bool) {
 // Year is the decimal year of completion, 0 when unknown.
 func (r Row) Year() float64 { return float64(r.c.year[r.i]) }
 
+// GroundM is the elevation of the ground as the record says, metres; NaN where
+// it does not.
+func (r Row) GroundM() float64 { return float64(r.c.groundM[r.i]) }
+
 // Value is the well's value of a field, in the field's base unit.
 func (r Row) Value(f Field) records.DigestValue {
 	switch f {
