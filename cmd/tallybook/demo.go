@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -81,6 +82,9 @@ func (c *console) fillDemo(path string) error {
 		plates[i] = desk.PlateOf{Plate: p.Plate, Well: p.Well}
 	}
 	err = d.AddAll(c.ctx, desk.LocalPerson(), t.Wells, plates, t.Layers)
+	if err == nil {
+		err = c.fillGround(d, t.Terrain())
+	}
 	if err == nil { // so that a scouting shows a cost at once
 		err = d.SetInventedOffice(c.ctx, desk.LocalPerson())
 	}
@@ -88,6 +92,13 @@ func (c *console) fillDemo(path string) error {
 		err = c.fillOffice(d, t)
 	}
 	return closeAfter(d, err)
+}
+
+// fillGround loads the township's heights.
+func (c *console) fillGround(d *desk.Desk, g demo.Terrain) error {
+	_, err := d.LoadGround(c.ctx, desk.LocalPerson(), desk.GroundLoad{File: bytes.NewReader(g.ASC), Size: int64(len(g.ASC)),
+		Name: g.Name, Source: g.File, Note: g.Note, EPSG: g.EPSG, Unit: "m", VertDatum: g.VertDatum})
+	return err
 }
 
 // fillOffice keeps what was seen, the forecasts that quotes stand on, and the
