@@ -26,8 +26,11 @@ type FeatureKey struct{ Record, Part int64 }
 type FeatureQuery struct {
 	Collection string // a name of FeatureCollections
 	Where      Condition
-	After      FeatureKey // those behind it alone
+	After      FeatureKey // those behind it alone; zero: from the beginning
 	Limit      int        // at most so many; 0: all
+	// Backwards gives them the other way round: those ahead of After alone, the
+	// nearest first; from the end where After is zero.
+	Backwards bool
 }
 
 // FeatureExtent is where and when the features of a collection lie.

@@ -240,12 +240,17 @@ func featuresPaged(t *testing.T, s records.Store) {
 	for collection, total := range map[string]int{records.FeaturesWells: 7, records.FeaturesStrata: 36, records.FeaturesStrikes: 12} {
 		for _, where := range []records.Condition{nil, records.CondBox{Box: records.Bounds{West: -73, South: 40, East: -60, North: 50}}} {
 			whole := ids(t, s, records.FeatureQuery{Collection: collection, Where: where})
+			turned := ids(t, s, records.FeatureQuery{Collection: collection, Where: where, Backwards: true})
+			slices.Reverse(turned)
+			if !slices.Equal(turned, whole) {
+				t.Errorf("%s backwards: %v, want %v turned round", collection, turned, whole)
+			}
 			if len(whole) != total {
 				t.Errorf("%s: %d, want %d", collection, len(whole), total)
 			}
-			for limit := 1; limit < 9; limit++ {
+			for limit := 1; limit < 18; limit++ {
 				var paged []string
-				q := records.FeatureQuery{Collection: collection, Where: where, Limit: limit}
+				q := records.FeatureQuery{Collection: collection, Where: where, Limit: (limit + 1) / 2, Backwards: limit%2 == 0}
 				for {
 					page := 0
 					look(t, s, func(ctx context.Context, v records.StoreView) error {
@@ -256,12 +261,15 @@ func featuresPaged(t *testing.T, s records.Store) {
 							return nil
 						})
 					})
-					if page > limit {
-						t.Fatalf("%s: a page of %d has %d", collection, limit, page)
+					if page > q.Limit {
+						t.Fatalf("%s: a page of %d has %d", collection, q.Limit, page)
 					}
-					if page < limit {
+					if page < q.Limit {
 						break
 					}
+				}
+				if q.Backwards {
+					slices.Reverse(paged)
 				}
 				if !slices.Equal(paged, whole) {
 					t.Errorf("%s by %d: %d features, in one go %d", collection, limit, len(paged), len(whole))

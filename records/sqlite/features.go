@@ -18,8 +18,6 @@ type featureSource struct {
 	key   [2]string         // FeatureKey; the second "" where there are no parts
 	geom  string            // a point BLOB, or NULL
 	well  string            // the column that idx_wells_geom knows; "": not indexed
-	where string            // what always holds
-	order string            // how rows come in the order of their keys
 	read  map[string]string // by field
 	doc   string            // Feature.Doc
 }
@@ -37,12 +35,12 @@ const (
 
 var featureSources = map[string]*featureSource{
 	records.FeaturesWells: {
-		from: knownWell, id: "ifnull(w.uid, w.id)", byID: "w.uid = ?1", key: [2]string{"w.id"}, geom: "w.geom", well: "w.id", order: "w.id",
+		from: knownWell, id: "ifnull(w.uid, w.id)", byID: "w.uid = ?1", key: [2]string{"w.id"}, geom: "w.geom", well: "w.id",
 		read: wellFields(),
 	},
 	records.FeaturesStrata: {
 		from: strataOf, id: "ifnull(w.uid, w.id) || '.' || (s.position + 1)", byID: "w.uid = ?1 AND s.position = ?2 - 1",
-		key: [2]string{"s.well_id", "s.position"}, geom: "w.geom", well: "s.well_id", order: "s.well_id, s.position",
+		key: [2]string{"s.well_id", "s.position"}, geom: "w.geom", well: "s.well_id",
 		read: partFields(map[string]string{
 			"position": "s.position + 1", "top_m": "s.top_m", "bottom_m": "s.bottom_m",
 			"top_qualifier":      ofStratum("top_qualifier", "s.top_m"),
@@ -54,15 +52,15 @@ var featureSources = map[string]*featureSource{
 	},
 	records.FeaturesStrikes: {
 		from: strikesOf, id: "ifnull(w.uid, w.id) || '.' || (j.key + 1)", byID: "w.uid = ?1 AND j.key = ?2 - 1",
-		key: [2]string{"w.id", "j.key"}, geom: "w.geom", well: "w.id", order: "w.id", // an array comes in its own order
+		key: [2]string{"w.id", "j.key"}, geom: "w.geom", well: "w.id",
 		read: strikeFields(),
 	},
 	records.FeaturesPlates: {
-		from: platesOf, id: "p.uid", byID: "p.uid = ?1", key: [2]string{"p.id"}, geom: "ifnull(w.geom, seen_point(p.doc))", order: "p.id",
+		from: platesOf, id: "p.uid", byID: "p.uid = ?1", key: [2]string{"p.id"}, geom: "ifnull(w.geom, seen_point(p.doc))",
 		read: plateFields(),
 	},
 	records.FeaturesForecasts: {
-		from: forecasts, id: "f.uid", byID: "f.uid = ?1", key: [2]string{"f.id"}, geom: "made_point(f.lon, f.lat)", order: "f.id", doc: "f.doc",
+		from: forecasts, id: "f.uid", byID: "f.uid = ?1", key: [2]string{"f.id"}, geom: "made_point(f.lon, f.lat)", doc: "f.doc",
 		read: map[string]string{"uid": "f.uid", "kept_at": "f.kept_at", "data_commit": "f.data_commit", "well_uid": "nullif(l.well_uid, '')", "withdrawn": "ifnull(l.withdrawn, 0)"},
 	},
 }
@@ -190,16 +188,24 @@ func (v *view) EachFeature(ctx context.Context, q records.FeatureQuery, fn func(
 	defer cond.release()
 	where := v.always(src) + cond.sql
 	args := cond.args
+	behind, order, turned := ">", src.key[0], ""
+	if q.Backwards {
+		behind, turned = "<", " DESC"
+	}
+	order += turned
+	if src.key[1] != "" {
+		order += ", " + src.key[1] + turned
+	}
 	if q.After != (records.FeatureKey{}) {
 		if src.key[1] == "" {
-			where += " AND " + src.key[0] + " > ?"
+			where += " AND " + src.key[0] + " " + behind + " ?"
 			args = append(args, q.After.Record)
 		} else {
-			where += fmt.Sprintf(" AND %[1]s >= ? AND (%[1]s > ? OR %[2]s > ?)", src.key[0], src.key[1])
+			where += fmt.Sprintf(" AND %[1]s %[3]s= ? AND (%[1]s %[3]s ? OR %[2]s %[3]s ?)", src.key[0], src.key[1], behind)
 			args = append(args, q.After.Record, q.After.Record, q.After.Part)
 		}
 	}
-	query := v.featureSelect(c, src) + where + " ORDER BY " + src.order
+	query := v.featureSelect(c, src) + where + " ORDER BY " + order
 	if q.Limit > 0 {
 		query += " LIMIT ?"
 		args = append(args, q.Limit)
