@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"tallybook/records/desk"
+	"tallybook/server/ogc"
 )
 
 // deskPage is the records desk: what a clerk does, one line each.
@@ -40,6 +41,8 @@ func (s *Server) recordsTasks() []deskTask {
 		{Label: "Correct many", Href: "/correct", Lead: "A wrong unit, datum, name or word in many records: seen before, changed as one, undone as one."},
 		// the consultant's judgement
 		{Label: "Marked unreliable", Href: "/unreliable", Lead: "Logs that are not to be relied on, in what and why; they are left out of surfaces, estimates and scores."},
+		// the features API
+		{Label: "For GIS", Href: ogc.Root + "?f=html", Lead: "Connect QGIS or another GIS to these records as OGC API - Features, look through the layers, take one as a file."},
 	}
 }
 
@@ -47,6 +50,7 @@ func (s *Server) recordsTasks() []deskTask {
 var recordsPaths = []string{
 	"/records", "/intake", "/intakes", "/drafts", "/duplicates", "/merge", "/plates", "/correct",
 	"/unreliable",
+	ogc.Root,
 }
 
 // recordsDesk answers /records.

@@ -4,6 +4,7 @@ import (
 	"github.com/gorilla/mux"
 
 	"tallybook/records"
+	"tallybook/server/ogc"
 )
 
 // routes is every address that the server answers.
@@ -160,4 +161,7 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/correct", s.page(s.correctHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/correct", s.page(s.correctSave)).Methods("POST")
 	r.HandleFunc("/correction/{id:[0-9]+}/undo", s.page(s.correctUndo)).Methods("POST")
+
+	// The features API for GIS.
+	r.PathPrefix(ogc.Root).MatcherFunc(underFeatures).Handler(s.newFeatures())
 }

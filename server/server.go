@@ -24,15 +24,16 @@ import (
 
 // Server is the HTTP side of a desk.
 type Server struct {
-	desk   *desk.Desk
-	log    *slog.Logger
-	pages  *pageSet
-	asset  *assets
-	note   string // said on every page: that the data are invented
-	http   http.Server
-	cache  drawings
-	tiles  groundTiles
-	layers mapLayers
+	desk    *desk.Desk
+	log     *slog.Logger
+	pages   *pageSet
+	asset   *assets
+	note    string // said on every page: that the data are invented
+	address string
+	http    http.Server
+	cache   drawings
+	tiles   groundTiles
+	layers  mapLayers
 }
 
 // Options are what a Server is made with.
@@ -41,6 +42,9 @@ type Options struct {
 	Log  *slog.Logger
 	// Note is shown on every page, such as that the data are invented.
 	Note string
+	// Address is what links that leave the server begin with, such as
+	// https://wells.example.org; "": the host that a request names.
+	Address string
 }
 
 // New makes a server. It fails when a page's template does.
@@ -48,7 +52,7 @@ func New(o Options) (*Server, error) {
 	if o.Log == nil {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
-	s := &Server{desk: o.Desk, log: o.Log, note: o.Note}
+	s := &Server{desk: o.Desk, log: o.Log, note: o.Note, address: o.Address}
 	var err error
 	if s.asset, err = loadAssets(); err != nil {
 		return nil, err

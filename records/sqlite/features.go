@@ -12,14 +12,14 @@ import (
 // A collection of flat features as the file has it. wells w, where it is among
 // the tables, is there for the place and the time.
 type featureSource struct {
-	from  string            // the tables
-	id    string            // the feature's public name
-	byID  string            // the condition that finds it by ?1
-	key   [2]string         // FeatureKey; the second "" where there are no parts
-	geom  string            // a point BLOB, or NULL
-	well  string            // the column that idx_wells_geom knows; "": not indexed
-	read  map[string]string // by field
-	doc   string            // Feature.Doc
+	from string            // the tables
+	id   string            // the feature's public name
+	byID string            // the condition that finds it by ?1
+	key  [2]string         // FeatureKey; the second "" where there are no parts
+	geom string            // a point BLOB, or NULL
+	well string            // the column that idx_wells_geom knows; "": not indexed
+	read map[string]string // by field
+	doc  string            // Feature.Doc
 }
 
 const (
@@ -72,10 +72,11 @@ func unlessOutside(expression string) string {
 	return "iif(o.well_id IS NULL, " + expression + ", NULL)"
 }
 
-// asWritten puts what was given and its unit together; where no unit stands
-// beside it, it is the base unit's symbol.
+// asWritten is what was given, with its unit behind it where the text holds no
+// letters or marks of its own; where no unit stands beside it, it is the base
+// unit.
 func asWritten(given, unit, base string) string {
-	return given + " || ' ' || ifnull(" + unit + ", '" + base + "')"
+	return "iif(" + given + " GLOB '*[a-zA-Z\"'']*', " + given + ", " + given + " || ' ' || ifnull(" + unit + ", '" + base + "'))"
 }
 
 func wellFields() map[string]string {
