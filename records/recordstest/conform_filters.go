@@ -15,9 +15,11 @@ import (
 	"tallybook/records/cql2"
 )
 
-// ConformFilters holds what a store chooses by filters against Chosen, for
-// filters drawn at random over records that lie close together.
+// ConformFilters holds what a store chooses by filters against cases worked by
+// hand, and against Chosen for filters drawn at random over records that lie
+// close together.
 func ConformFilters(t *testing.T, open Opener) {
+	t.Run("worked", func(t *testing.T) { filtersWorked(t, open(t)) })
 	s := open(t)
 	write(t, s, func(ctx context.Context, tx records.StoreTx) error { return fillForFilters(ctx, tx) })
 	for _, name := range []string{records.FeaturesWells, records.FeaturesForecasts, records.FeaturesPlates} {
