@@ -98,6 +98,7 @@ type StoreView interface {
 	HistoryView
 	ComparedView
 	FeatureView
+	FilterView
 	GroundView
 	// Well reads a whole record; an Error with code NotFound where there is
 	// none.

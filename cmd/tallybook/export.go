@@ -15,6 +15,7 @@ import (
 type exportCommand struct {
 	dbFlag
 	BBox    string `name:"bbox" placeholder:"W,S,E,N" help:"Only wells in this box, degrees; W greater than E crosses the antimeridian."`
+	Filter  string `placeholder:"TEXT" help:"Only wells that a filter in CQL2 text chooses, by the fields of the web service's collection wells."`
 	Format  string `enum:",geojson,geojsonl,csv,kml,gpkg" default:"" help:"geojson, geojsonl (one feature a line), csv, kml or gpkg (GeoPackage); by the ending of --out when left out."`
 	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table; csv in a folder or in FILE.zip gives a set of tables; .ndjson or .geojsonl gives one feature a line; .kml gives KML, .gpkg a GeoPackage."`
 	Private bool   `help:"With owners' names, addresses and telephone numbers."`
@@ -35,8 +36,16 @@ column uid; a GeoPackage has the same tables, wells as points. It holds no plate
 formula has an apostrophe before it, which import takes away again; numbers are
 as they are.
 
+--filter chooses wells by what their records say, in the text form of the open
+standard CQL2: a value that is missing is neither more nor less than another,
+and a bound such as <1 counts as the number in it, with yield_qualifier beside
+it. A date that knows only its year is before or after a day only where every
+day of that year is.
+
 Examples:
   tallybook export --db county.db --out county.geojson
+  tallybook export --db county.db --out deep.csv \
+      --filter "yield_lps >= 0.2 AND total_depth_m > 60 AND completed >= DATE('2000-01-01')"
   tallybook export --db county.db --bbox -71.3,44.4,-71.1,44.6 > part.geojson
   tallybook export --db county.db --format csv --out county-tables
   tallybook import --db other.db --with strata=county-tables/strata.csv \
@@ -115,7 +124,7 @@ func (cmd *exportCommand) each(c *console, d *desk.Desk, in *records.Bounds, out
 	bar := c.progress("writing")
 	defer bar.end()
 	n := int64(0)
-	err := d.GiveOut(c.ctx, desk.LocalPerson(), in, cmd.Private, func(w *records.Well, total int64) error {
+	err := d.GiveOutWanted(c.ctx, desk.LocalPerson(), desk.Wanted{In: in, Filter: cmd.Filter, Private: cmd.Private}, func(w *records.Well, total int64) error {
 		if n++; n%500 == 0 {
 			bar.at(n, total, "")
 		}

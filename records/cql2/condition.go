@@ -32,12 +32,12 @@ func FieldsOf(c *records.FeatureCollection) []Field {
 }
 
 // Ask reads a filter of a collection's features as what a store is asked. What
-// is wrong with it is an *Error.
+// is wrong with it is a records.Error with code Invalid.
 func Ask(text string, c *records.FeatureCollection, crs CRS) (records.Condition, error) {
 	fields := FieldsOf(c)
 	x, err := Read(text, fields, crs)
 	if err != nil {
-		return nil, err
+		return nil, &records.Error{Code: records.Invalid, Message: err.Error()}
 	}
 	return Condition(x, fields), nil
 }

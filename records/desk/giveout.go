@@ -6,13 +6,32 @@ import (
 	"slices"
 
 	"tallybook/records"
+	"tallybook/records/cql2"
 )
 
 // GiveOut streams whole records, those in the box if one is given, for
 // writing to a file. Private things are blanked unless they are asked for by
 // somebody who may see them.
 func (d *Desk) GiveOut(ctx context.Context, actor records.Actor, in *records.Bounds, private bool, fn func(w *records.Well, total int64) error) error {
+	return d.GiveOutWanted(ctx, actor, Wanted{In: in, Private: private}, fn)
+}
+
+// Wanted says which records are given out, and how.
+type Wanted struct {
+	In      *records.Bounds // those in this box; nil: anywhere
+	Filter  string          // those that this filter chooses (package cql2), its places in degrees; "": all
+	Private bool            // with people's names, addresses and telephone numbers
+}
+
+// GiveOutWanted is GiveOut with a filter. One that cannot be read is an Error
+// with code Invalid.
+func (d *Desk) GiveOutWanted(ctx context.Context, actor records.Actor, wanted Wanted, fn func(w *records.Well, total int64) error) error {
 	if err := d.Permit(actor, GiveOut); err != nil {
+		return err
+	}
+	private := wanted.Private
+	where, err := wellsWhere(wanted.Filter)
+	if err != nil {
 		return err
 	}
 	if private {
@@ -29,7 +48,7 @@ func (d *Desk) GiveOut(ctx context.Context, actor records.Actor, in *records.Bou
 		if err != nil {
 			return err
 		}
-		return v.EachWell(ctx, in, func(w *records.Well) error {
+		return v.EachWellWhere(ctx, wanted.In, where, func(w *records.Well) error {
 			if uids := merged[w.UID]; uids != nil {
 				tellMerged(w, uids)
 			}
@@ -39,6 +58,18 @@ func (d *Desk) GiveOut(ctx context.Context, actor records.Actor, in *records.Bou
 			return fn(w, total)
 		})
 	})
+}
+
+// wellsWhere reads a filter of wells; nil where there is none.
+func wellsWhere(filter string) (records.Condition, error) {
+	if filter == "" {
+		return nil, nil
+	}
+	c, err := records.FeatureCollectionNamed(records.FeaturesWells)
+	if err != nil {
+		return nil, err
+	}
+	return cql2.Ask(filter, c, cql2.CRS{})
 }
 
 // mergedProperty lists the public names of records that were merged into this

@@ -22,17 +22,7 @@ func (v *view) EachWell(ctx context.Context, in *records.Bounds, fn func(*record
 		if err != nil {
 			return err
 		}
-		for page := range slices.Chunk(ids, pageSize) {
-			marks := strings.Repeat(",?", len(page))[1:]
-			args := make([]any, len(page))
-			for i, id := range page {
-				args[i] = id
-			}
-			if _, err := v.page(ctx, "w.id IN ("+marks+")", args, fn); err != nil {
-				return err
-			}
-		}
-		return nil
+		return v.pagesOf(ctx, ids, fn)
 	}
 	for last := int64(math.MinInt64); ; {
 		page, err := v.page(ctx, "w.id > ?", []any{last}, fn)
@@ -44,6 +34,53 @@ func (v *view) EachWell(ctx context.Context, in *records.Bounds, fn func(*record
 		}
 		last = page[len(page)-1].id
 	}
+}
+
+// pagesOf hands out the records with these keys.
+func (v *view) pagesOf(ctx context.Context, ids []int64, fn func(*records.Well) error) error {
+	for page := range slices.Chunk(ids, pageSize) {
+		marks := strings.Repeat(",?", len(page))[1:]
+		args := make([]any, len(page))
+		for i, id := range page {
+			args[i] = id
+		}
+		if _, err := v.page(ctx, "w.id IN ("+marks+")", args, fn); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// EachWellWhere implements records.FilterView. Like EachWell with a box it
+// takes the keys first.
+func (v *view) EachWellWhere(ctx context.Context, in *records.Bounds, where records.Condition, fn func(*records.Well) error) error {
+	if in != nil {
+		where = records.And(records.CondBox{Box: *in}, where)
+	}
+	if where == nil {
+		return v.EachWell(ctx, nil, fn)
+	}
+	c, err := records.FeatureCollectionNamed(records.FeaturesWells)
+	if err != nil {
+		return err
+	}
+	src := featureSources[c.Name]
+	cond, err := v.compile(ctx, c, src, where)
+	if err != nil {
+		return err
+	}
+	defer cond.release()
+	var ids []int64
+	err = each(ctx, v, "SELECT w.id FROM "+src.from+" WHERE "+v.always(src)+cond.sql+" ORDER BY w.id", cond.args, func(rows *sql.Rows) error {
+		var id int64
+		err := rows.Scan(&id)
+		ids = append(ids, id)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return v.pagesOf(ctx, ids, fn)
 }
 
 // page hands out the records that fulfil a condition, at most pageSize.

@@ -1,0 +1,37 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func TestExportByFilter(t *testing.T) {
+	db := filepath.Join(t.TempDir(), "county.db")
+	var rows strings.Builder
+	for i := range 20 {
+		fmt.Fprintf(&rows, "{\"type\":\"Feature\",\"id\":\"w%d\",\"geometry\":null,\"properties\":{\"number\":\"%d\",\"total_depth_m\":%d", i, i, i*10)
+		if i%3 > 0 {
+			fmt.Fprintf(&rows, ",\"yield_lps\":%d", i%3)
+		}
+		rows.WriteString("}}\n")
+	}
+	must(t, "import", "--db", db, file(t, "a.ndjson", rows.String()))
+	all := must(t, "export", "--db", db)
+	some := must(t, "export", "--db", db, "--filter", "total_depth_m > 60 AND yield_lps IS NOT NULL")
+	a, s := strings.Count(all.out, `"Feature"`), strings.Count(some.out, `"Feature"`)
+	if s == 0 || s >= a || !strings.Contains(some.err, fmt.Sprintf("%d wells written", s)) {
+		t.Errorf("%d of %d wells, said %q", s, a, some.err)
+	}
+	if r := must(t, "export", "--db", db, "--filter", "NOT (total_depth_m > 60 AND yield_lps IS NOT NULL) OR total_depth_m IS NULL"); strings.Count(r.out, `"Feature"`) != a-s {
+		t.Errorf("%d wells by the contrary, want %d", strings.Count(r.out, `"Feature"`), a-s)
+	}
+	r := do(t, "export", "--db", db, "--filter", "depth > 60")
+	if r.code != exitUsage || !strings.Contains(r.err, `the filter at character 1, "depth > 60": there is no field depth`) || strings.Contains(r.out, "Feature") {
+		t.Errorf("exit %d, %q", r.code, r.err)
+	}
+	if r := do(t, "export", "--db", db, "--filter", "owner_name = 'x'"); r.code != exitUsage {
+		t.Errorf("a private field is asked for: exit %d, %q", r.code, r.err)
+	}
+}
