@@ -16,9 +16,15 @@ const worstCondition = 1e10
 // decompose turns f.l, filled as C in its lower triangle, into L. It fails with
 // ErrSingular when C is not positive definite, or worse than worstCondition.
 // work needs room for two columns.
-func (f *factor) decompose(work []float64) error {
+//
+// least, when above zero, is known to stand in the diagonal on top of a matrix
+// without negative eigenvalues. No eigenvalue of C is then less, the 1-norm of
+// its inverse is at most sqrt(n)/least, and where that already keeps the
+// condition within bounds nothing more is asked.
+func (f *factor) decompose(work []float64, least float64) error {
 	n := f.n
 	norm := f.norm(work[:n])
+	sure := least > 0 && norm*math.Sqrt(float64(n)) <= worstCondition*least
 	for i := range n {
 		row := f.l[i*n : i*n+i+1]
 		for j := range i {
@@ -31,7 +37,7 @@ func (f *factor) decompose(work []float64) error {
 		}
 		row[i] = math.Sqrt(pivot)
 	}
-	if !(norm*f.inverseNorm(work[:n], work[n:2*n]) <= worstCondition) {
+	if !sure && !(norm*f.inverseNorm(work[:n], work[n:2*n]) <= worstCondition) {
 		return ErrSingular
 	}
 	return nil

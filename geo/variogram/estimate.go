@@ -31,6 +31,9 @@ type Scratch struct {
 	c, w, a []float64
 	work    []float64
 	f       factor
+
+	held []int32 // the sites of f, when places follow each other
+	sum  float64
 }
 
 // At estimates the value at a place, in metres. s may be nil.
@@ -60,6 +63,12 @@ func (k *Kriging) Weights(x, y float64) (Estimate, []Weight, error) {
 // at estimates without the site skip, or with all when that is below zero.
 func (k *Kriging) at(x, y float64, skip int32, s *Scratch) (Estimate, error) {
 	k.choose(x, y, skip, s)
+	return k.solved(x, y, k.all() && skip < 0, s)
+}
+
+// solved estimates from the sites in s.chosen; whole says that they are all, in
+// their order.
+func (k *Kriging) solved(x, y float64, whole bool, s *Scratch) (Estimate, error) {
 	n := len(s.chosen)
 	if n == 0 {
 		return Estimate{}, ErrNoSamples
@@ -69,10 +78,11 @@ func (k *Kriging) at(x, y float64, skip int32, s *Scratch) (Estimate, error) {
 	}
 	s.c, s.w, s.a, s.work = grown(s.c, n), grown(s.w, n), grown(s.a, n), grown(s.work, 2*n)
 	f, a, sum := &k.whole, k.ones, k.onesSum
-	if !k.all() || skip >= 0 {
+	if !whole {
+		s.held = s.held[:0]
 		s.f = factor{n: n, l: grown(s.f.l, n*n)}
 		k.fill(&s.f, s.chosen)
-		if err := s.f.decompose(s.work); err != nil {
+		if err := k.decompose(&s.f, s.work); err != nil {
 			return Estimate{}, err
 		}
 		f = &s.f
@@ -123,21 +133,34 @@ func (k *Kriging) choose(x, y float64, skip int32, s *Scratch) {
 		}
 		return
 	}
+	if skip < 0 {
+		k.chooseBut(x, y, nil, s)
+		return
+	}
+	k.chooseBut(x, y, func(i int32) bool { return i == skip }, s)
+}
+
+// chooseBut puts the sites that count at a place, but those hidden, in s.chosen;
+// hidden may be nil.
+func (k *Kriging) chooseBut(x, y float64, hidden func(site int32) bool, s *Scratch) {
+	s.chosen = s.chosen[:0]
+	if x-x != 0 || y-y != 0 {
+		return
+	}
 	most := k.options.Neighbours
 	if most == 0 {
 		most = k.index.Len()
 	}
-	skipping := func(i int32) bool { return i == skip }
 	switch {
 	case k.options.RadiusM > 0 && k.options.Neighbours == 0:
 		s.hits = k.index.Within(x, y, k.options.RadiusM, s.hits)
-	case skip >= 0:
-		s.hits = k.index.NearestFunc(x, y, most, skipping, s.hits)
+	case hidden != nil:
+		s.hits = k.index.NearestFunc(x, y, most, hidden, s.hits)
 	default:
 		s.hits = k.index.Nearest(x, y, most, s.hits)
 	}
 	for _, h := range s.hits {
-		if h.I != skip && (k.options.RadiusM == 0 || h.D2 <= k.options.RadiusM*k.options.RadiusM) {
+		if (k.options.RadiusM == 0 || h.D2 <= k.options.RadiusM*k.options.RadiusM) && (hidden == nil || !hidden(h.I)) {
 			s.chosen = append(s.chosen, h.I)
 		}
 	}

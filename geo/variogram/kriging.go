@@ -115,7 +115,7 @@ func (k *Kriging) factorWhole() error {
 	}
 	k.whole = factor{n: n, l: make([]float64, n*n)}
 	k.fill(&k.whole, chosen)
-	if err := k.whole.decompose(make([]float64, 2*n)); err != nil {
+	if err := k.decompose(&k.whole, make([]float64, 2*n)); err != nil {
 		return err
 	}
 	k.ones, k.onesSum = k.whole.ones(make([]float64, n))
@@ -132,6 +132,16 @@ func (k *Kriging) fill(f *factor, chosen []int32) {
 		}
 		row[i] = k.model.structured() + k.nuggetOf(a)
 	}
+}
+
+// decompose factors a filled system. Where the nugget alone keeps it far from
+// singular it spares the look at its condition.
+func (k *Kriging) decompose(f *factor, work []float64) error {
+	least := k.model.Nugget
+	if k.options.Nugget == Measurement {
+		least = 0 // a site of very many samples has next to none
+	}
+	return f.decompose(work, least)
 }
 
 // nuggetOf is what the nugget adds to the variance of a site's mean.

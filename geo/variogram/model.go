@@ -42,6 +42,21 @@ func (s Shape) rise(r float64) float64 {
 	}
 }
 
+// left is the share of the sill that is not yet reached: 1 - rise.
+func (s Shape) left(r float64) float64 {
+	switch s {
+	case Spherical:
+		if r >= 1 {
+			return 0
+		}
+		return 1 - r*(1.5-0.5*r*r)
+	case Exponential:
+		return math.Exp(-3 * r)
+	default:
+		return math.Exp(-3 * r * r)
+	}
+}
+
 // Structure is one part of a model.
 type Structure struct {
 	Shape  Shape
@@ -129,7 +144,7 @@ func (m Model) Gamma(dx, dy float64) float64 {
 func (m Model) covariance(dx, dy float64) float64 {
 	sum := 0.0
 	for _, s := range m.Structures {
-		sum += s.Sill * (1 - s.Shape.rise(s.reach(dx, dy)))
+		sum += s.Sill * s.Shape.left(s.reach(dx, dy))
 	}
 	return sum
 }
