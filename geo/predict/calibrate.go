@@ -96,13 +96,29 @@ func Calibrate(ctx context.Context, o *Observations, opts CalibrationOptions) (*
 // and slope of a test well are shared by all pairs, and one pass over its values
 // by all kappas.
 func (t *trials) choose(ctx context.Context, p *Params) ([]Choice, error) {
+	c, err := t.candidates(ctx, *p)
+	if err != nil {
+		return nil, err
+	}
+	choices, best := c.among(t, anyTrial)
+	p.Kappa, p.Gamma = choices[best].Kappa, choices[best].Gamma
+	return choices, nil
+}
+
+// candidates are the scores of every pair of kappa and gamma at every test well.
+type candidates struct {
+	kappas, gammas []float64
+	scores         []float64 // by test well, then gamma, then kappa
+}
+
+func (t *trials) candidates(ctx context.Context, p Params) (*candidates, error) {
 	kappas, gammas := kappaChoices(), gammaChoices()
 	if !t.obs.categories {
 		gammas = gammas[:1]
 	}
 	pairs := len(kappas) * len(gammas)
 	scores := make([]float64, pairs*len(t.list))
-	err := t.each(ctx, *p, func(pr *Predictor, q *query, j int) {
+	err := t.each(ctx, p, func(pr *Predictor, q *query, j int) {
 		own := scores[j*pairs : (j+1)*pairs]
 		y := t.obs.sample(t.list[j].i)
 		d := &pr.mixed
@@ -122,21 +138,25 @@ func (t *trials) choose(ctx context.Context, p *Params) ([]Choice, error) {
 			}
 		}
 	})
-	if err != nil {
-		return nil, err
-	}
-	choices := make([]Choice, pairs)
+	return &candidates{kappas, gammas, scores}, err
+}
+
+// among gives the mean score of every pair over some of the test wells, and which
+// is best.
+func (c *candidates) among(t *trials, some func(*trial) bool) (choices []Choice, best int) {
+	kappas, gammas := c.kappas, c.gammas
+	pairs := len(kappas) * len(gammas)
+	choices = make([]Choice, pairs)
 	tested := 0
 	for j := range t.list {
-		if t.list[j].failed {
+		if t.list[j].failed || !some(&t.list[j]) {
 			continue
 		}
 		tested++
-		for c, s := range scores[j*pairs : (j+1)*pairs] {
-			choices[c].CRPS += s
+		for k, s := range c.scores[j*pairs : (j+1)*pairs] {
+			choices[k].CRPS += s
 		}
 	}
-	best := 0
 	for c := range choices {
 		choices[c].Gamma, choices[c].Kappa = gammas[c/len(kappas)], kappas[c%len(kappas)]
 		choices[c].CRPS /= float64(max(tested, 1))
@@ -144,14 +164,19 @@ func (t *trials) choose(ctx context.Context, p *Params) ([]Choice, error) {
 			best = c
 		}
 	}
-	p.Kappa, p.Gamma = choices[best].Kappa, choices[best].Gamma
-	return choices, nil
+	return choices, best
 }
 
 // evaluate predicts every test well with settled parameters.
 func (t *trials) evaluate(ctx context.Context, p Params) error {
+	return t.evaluateBy(ctx, p, func(*trial) Params { return p })
+}
+
+// evaluateBy is evaluate with kappa and gamma that may differ by test well.
+func (t *trials) evaluateBy(ctx context.Context, p Params, of func(*trial) Params) error {
 	return t.each(ctx, p, func(pr *Predictor, q *query, j int) {
 		w := &t.list[j]
+		p := of(w)
 		y := t.obs.sample(w.i)
 		pr.prepare(q, p.Gamma)
 		w.nearestM, w.d8 = pr.nearestM(), pr.d8

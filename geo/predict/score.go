@@ -21,6 +21,9 @@ type Scores struct {
 	Method Method
 	By     By
 	Tested int
+	// Unused is how many observations are bounds that the method cannot use: one
+	// number for a place knows none, and neither does kriging.
+	Unused int
 	// Params are those that calibration chose (Neighbours only).
 	Params Params
 	// MAE and RMSE are of the estimate (the median, where there is a
@@ -41,10 +44,19 @@ type Scores struct {
 
 // Score tests a method on wells drawn from the observations, each predicted with
 // its site or block hidden. The same seed draws the same wells for every method.
-// It returns ErrTooFew for fewer than 20 observations.
+// It returns ErrTooFew for fewer than 20 observations, and where there is too
+// little to fit a model to (Kriging only).
 func Score(ctx context.Context, o *Observations, method Method, opts ScoreOptions) (Scores, error) {
+	s, _, _, err := scored(ctx, o, method, opts, false)
+	return s, err
+}
+
+// scored is Score with what came of each test well. With apart, the settings that
+// Neighbours takes from test wells are taken for each half of the sites from the
+// other half, so that no well is tested with settings that it helped to choose.
+func scored(ctx context.Context, o *Observations, method Method, opts ScoreOptions, apart bool) (Scores, *trials, []result, error) {
 	if o.Len() < minTrials {
-		return Scores{}, ErrTooFew
+		return Scores{}, nil, nil, ErrTooFew
 	}
 	s := Scores{Method: method, By: opts.By}
 	p := method.Params
@@ -52,27 +64,31 @@ func Score(ctx context.Context, o *Observations, method Method, opts ScoreOption
 		p = DefaultParams()
 	}
 	if err := p.Validate(); err != nil {
-		return Scores{}, err
+		return Scores{}, nil, nil, err
 	}
 	t, err := draw(o, opts.Holdout)
 	if err != nil {
-		return Scores{}, err
+		return Scores{}, nil, nil, err
 	}
 	t.total = len(t.list)
 	results := make([]result, len(t.list))
 	for j := range results {
 		results[j] = result{raw: math.NaN(), adjusted: math.NaN(), brier: make([]float64, len(opts.Thresholds))}
 	}
-	if method.spread() {
-		err = s.testSpread(ctx, t, p, method, opts, results)
-	} else {
+	switch {
+	case method.Kind == Kriging:
+		err = s.testKriging(ctx, t, method, opts, results)
+	case method.spread():
+		err = s.testSpread(ctx, t, p, method, opts, results, apart)
+	default:
+		s.Unused = o.bounds
 		err = testPoint(ctx, t, method, opts, results)
 	}
 	if err != nil {
-		return Scores{}, err
+		return Scores{}, nil, nil, err
 	}
 	s.sum(t, results, opts.Thresholds)
-	return s, nil
+	return s, t, results, nil
 }
 
 // result is what a method said of one test well.
@@ -83,47 +99,78 @@ type result struct {
 	brier         []float64
 }
 
+// take scores a distribution against what was found.
+func (r *result) take(d *Distribution, y Sample, line rankLine, d8 float64, thresholds []float64) {
+	r.estimate, r.crps = d.Median(), d.CRPSOf(y)
+	r.raw, r.adjusted = d.RangeAt(0.1, 0.9).Width(), d.RangeAt(line.at(d8)).Width()
+	for k, at := range thresholds {
+		r.brier[k] = brier(d.AtLeast(at), y, at)
+	}
+}
+
+// cover measures coverage and gives the ranks of the adjusted range: one pair for
+// all, or where local is true by how far off the neighbours stand.
+func (s *Scores) cover(t *trials, of func(*trial) rankPair, local bool) (rankLine, error) {
+	line, err := newRankLine(t.list, setter(true), of)
+	if err != nil {
+		return nil, err
+	}
+	if !local { // as the estimate's own area has it
+		low, high, err := rangeRanks(t.list, setter(true), of)
+		if err != nil {
+			return nil, err
+		}
+		line = rankLine{{low: low, high: high}}
+	}
+	if s.Raw, err = coverage(t.list, setter(false), of, 0.1, 0.9); err != nil {
+		return nil, err
+	}
+	straight := func(w *trial) rankPair {
+		low, high := line.at(w.d8)
+		return straightPair(of(w), low, high)
+	}
+	s.Adjusted, err = coverage(t.list, setter(false), straight, 0.1, 0.9)
+	return line, err
+}
+
 // testSpread tests a method that gives a distribution: once to set the ranks of
 // its range, once more for the widths.
-func (s *Scores) testSpread(ctx context.Context, t *trials, p Params, method Method, opts ScoreOptions, results []result) error {
+func (s *Scores) testSpread(ctx context.Context, t *trials, p Params, method Method, opts ScoreOptions, results []result, apart bool) error {
 	choosing := method.Kind == Neighbours
+	paramsOf := func(*trial) Params { return p }
 	t.total *= 2
 	if choosing {
 		t.total += len(t.list)
-		if _, err := t.choose(ctx, &p); err != nil {
+		c, err := t.candidates(ctx, p)
+		if err != nil {
 			return err
 		}
+		choices, best := c.among(t, anyTrial)
+		p.Kappa, p.Gamma = choices[best].Kappa, choices[best].Gamma
 		s.Params = p
+		if apart {
+			half := map[bool]Params{true: p, false: p}
+			for which, q := range half {
+				choices, best := c.among(t, setter(!which))
+				q.Kappa, q.Gamma = choices[best].Kappa, choices[best].Gamma
+				half[which] = q
+			}
+			paramsOf = func(w *trial) Params { return half[w.setter] }
+		}
 	}
-	if err := t.evaluate(ctx, p); err != nil {
+	if err := t.evaluateBy(ctx, p, paramsOf); err != nil {
 		return err
 	}
 	of := areaRank
 	if choosing {
 		of = ownRank
 	}
-	line, err := newRankLine(t.list, setter(true), of)
+	line, err := s.cover(t, of, choosing)
 	if err != nil {
 		return err
 	}
-	if !choosing { // one range for all, as the estimate's own area has
-		low, high, err := rangeRanks(t.list, setter(true), of)
-		if err != nil {
-			return err
-		}
-		line = rankLine{{low: low, high: high}}
-	}
-	if s.Raw, err = coverage(t.list, setter(false), of, 0.1, 0.9); err != nil {
-		return err
-	}
-	straight := func(w *trial) rankPair {
-		low, high := line.at(w.d8)
-		return straightPair(of(w), low, high)
-	}
-	if s.Adjusted, err = coverage(t.list, setter(false), straight, 0.1, 0.9); err != nil {
-		return err
-	}
 	return t.each(ctx, p, func(pr *Predictor, q *query, j int) {
+		p := paramsOf(&t.list[j])
 		pr.prepare(q, p.Gamma)
 		d := &pr.mixed
 		if choosing {
@@ -131,13 +178,7 @@ func (s *Scores) testSpread(ctx context.Context, t *trials, p Params, method Met
 		} else {
 			pr.areaAlone(d)
 		}
-		y := t.obs.sample(t.list[j].i)
-		r := &results[j]
-		r.estimate, r.crps = d.Median(), d.CRPSOf(y)
-		r.raw, r.adjusted = d.RangeAt(0.1, 0.9).Width(), d.RangeAt(line.at(pr.d8)).Width()
-		for k, at := range opts.Thresholds {
-			r.brier[k] = brier(d.AtLeast(at), y, at)
-		}
+		results[j].take(d, t.obs.sample(t.list[j].i), line, pr.d8, opts.Thresholds)
 	})
 }
 
