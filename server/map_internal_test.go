@@ -20,7 +20,7 @@ const place = "w=900&h=600&lon=-38.75&lat=44.25&mpp=17"
 
 func TestMapIsTheSameForTheSameAddress(t *testing.T) {
 	w := world(t, township)
-	for _, q := range []string{"", "&field=yield", "&show=chance&reach=5", "&theme=dark", "&units=si", "&lines=0", "&mpp=400", "&from=1990&tray=1,2&at=44.25,-38.75", "&show=idw", "&show=none"} {
+	for _, q := range []string{"", "&field=yield", "&show=chance&reach=5", "&theme=dark", "&units=si", "&lines=0", "&mpp=400", "&from=1990&tray=1,2&at=44.25,-38.75", "&show=idw", "&show=kriging", "&show=kriging-error&field=yield", "&show=none"} {
 		address := "/map.svg?" + place + q
 		if strings.Contains(q, "mpp=") {
 			address = "/map.svg?w=900&h=600&lon=-38.75&lat=44.25" + q

@@ -140,7 +140,7 @@ func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState,
 	sc := scaleOf(st, in.span, theme)
 	data := &draw.MapData{View: st.view, Metric: st.units == say.SI}
 	// The ramp of these says something else than a well's value.
-	data.Other = st.surface == showChance || st.surface == showSkill || st.surface == showRange
+	data.Other = st.surface == showChance || st.surface == showSkill || st.surface == showRange || st.surface == showKrigingError
 	data.Key = draw.MapKey{Title: sc.title, Ramp: sc.ramp, Colours: len(sc.levels) + 1, Ends: sc.ends()}
 	switch {
 	case in.span.Count == 0:
@@ -178,7 +178,13 @@ func keyWords(st *mapState, m *desk.Model) []string {
 	if st.surface == showIDW {
 		words = []string{"inverse distance, power 2, 12 nearest: no error is known at a place"}
 	}
-	if r.Adjusted.Tested > 0 && st.surface != showIDW {
+	switch st.surface {
+	case showKriging:
+		words = []string{"ordinary kriging, 24 nearest: how it does beside the others is in the table of methods"}
+	case showKrigingError:
+		words = []string{"what kriging states of itself: right if its model is, and no more"}
+	}
+	if r.Adjusted.Tested > 0 && st.ownEstimate() {
 		words = append(words, fmt.Sprintf("the 8-in-10 range held %.0f\u00a0%% of %s hidden wells", r.Adjusted.Share*100, grouped(r.Adjusted.Tested)))
 	}
 	if r.Wells < 100 {
@@ -187,10 +193,18 @@ func keyWords(st *mapState, m *desk.Model) []string {
 	return words
 }
 
+// ownEstimate says whether the surface is one of the estimate from neighbours.
+func (st *mapState) ownEstimate() bool {
+	return st.surface != showIDW && st.surface != showKriging && st.surface != showKrigingError
+}
+
 // shortWords say the same on a small map.
 func shortWords(st *mapState, m *desk.Model) string {
 	if st.surface == showIDW {
 		return "inverse distance"
+	}
+	if !st.ownEstimate() {
+		return "ordinary kriging"
 	}
 	words, _, _ := strings.Cut(skillWords(m.Report.Skill, m.Report.SkillSE), " (")
 	return words

@@ -326,6 +326,8 @@ func (s *Server) addSurface(ctx context.Context, actor records.Actor, st *mapSta
 		ask.Reading = desk.Promise
 	case showIDW:
 		ask.Method, ask.IDW = desk.ByInverseDistance, surface.IDW{Power: 2, Neighbours: 12}
+	case showKriging, showKrigingError:
+		ask.Method = desk.ByKriging
 	}
 	// A model that was made anew meanwhile must not be kept under the name of
 	// the one before.
@@ -338,10 +340,14 @@ func (s *Server) addSurface(ctx context.Context, actor records.Actor, st *mapSta
 		if f.Model.Commit != made {
 			return nil, nil, errModelChanged
 		}
-		for i := range f.Values {
-			f.Values[i] *= sc.perBase
+		values := f.Values
+		if st.surface == showKrigingError {
+			values = f.Errors
 		}
-		return f.Values, f.Flat, nil
+		for i := range values {
+			values[i] *= sc.perBase
+		}
+		return values, f.Flat, nil
 	}
 	of := fmt.Sprintf("%d|%s|%s|%s|%g|%v", made, st.field, st.filter.Key(), st.surface, ask.Threshold, sc.levels)
 	ms, err := s.tiles.ground(st.view, l, of, sc.levels, eval)

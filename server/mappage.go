@@ -140,7 +140,8 @@ func (s *Server) controls(p *mapPage, st *mapState) {
 	}
 	for _, c := range []choice{
 		{"median", "the middle estimate", false}, {"range", "how wide the range is", false}, {"chance", "the chance of at least…", false},
-		{"skill", "what neighbours add", false}, {"idw", "inverse distance", false}, {"none", "the wells alone", false},
+		{"skill", "what neighbours add", false}, {"idw", "inverse distance", false},
+		{"kriging", "ordinary kriging", false}, {"kriging-error", "the error that kriging states", false}, {"none", "the wells alone", false},
 	} {
 		c.On = c.Value == string(st.surface)
 		p.Shows = append(p.Shows, c)

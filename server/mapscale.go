@@ -43,13 +43,15 @@ func scaleOf(st *mapState, span desk.Span, theme draw.Theme) scale {
 		s.levels, s.perBase, s.unit = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6}, 1, ""
 		s.title = "What neighbours add (local skill): " + desk.FieldWords(st.field)
 		return s
+	case showKrigingError:
+		s.title = "Standard error of kriging: " + desk.FieldWords(st.field) + ", " + s.unit
 	case showRange:
 		s.title = "Width of the 8-in-10 range of " + desk.FieldWords(st.field) + ", " + s.unit
 	}
 	if span.Count == 0 {
 		return s
 	}
-	if st.surface == showRange {
+	if st.surface == showRange || st.surface == showKrigingError {
 		// A range is hardly wider than what nearly all wells lie within.
 		s.levels = surface.Levels(0, max((span.P95-span.P5)*s.perBase, 1e-6), mostBands)
 		if len(s.levels) > 0 && s.levels[0] <= 0 {

@@ -41,7 +41,10 @@ const (
 	showChance  surfaceChoice = "chance"
 	showSkill   surfaceChoice = "skill"
 	showIDW     surfaceChoice = "idw"
-	showNothing surfaceChoice = "none"
+	showKriging surfaceChoice = "kriging"
+	// showKrigingError is the standard error of kriging.
+	showKrigingError surfaceChoice = "kriging-error"
+	showNothing      surfaceChoice = "none"
 )
 
 // filterForm is the filter as the reader typed it, in the reader's units.
@@ -79,10 +82,10 @@ func (s *Server) parseMapState(q url.Values, u say.System) (*mapState, error) {
 	}
 	switch c := surfaceChoice(q.Get("show")); c {
 	case "":
-	case showMedian, showRange, showChance, showSkill, showIDW, showNothing:
+	case showMedian, showRange, showChance, showSkill, showIDW, showKriging, showKrigingError, showNothing:
 		m.surface = c
 	default:
-		return nil, records.Errorf(records.Invalid, "show=%s is nothing that the map shows; use median, range, chance, skill, idw or none", c)
+		return nil, records.Errorf(records.Invalid, "show=%s is nothing that the map shows; use median, range, chance, skill, idw, kriging, kriging-error or none", c)
 	}
 	if err := m.readView(q); err != nil {
 		return nil, err

@@ -12,7 +12,7 @@ import (
 
 // addresses are states of the map as readers make them.
 var addresses = []string{
-	"", "lon=-38.75&lat=44.25&mpp=17", "field=yield", "field=total_depth&show=chance&reach=200", "show=skill&lines=0", "show=idw", "show=none", "show=range",
+	"", "lon=-38.75&lat=44.25&mpp=17", "field=yield", "field=total_depth&show=chance&reach=200", "show=skill&lines=0", "show=idw", "show=kriging", "show=kriging-error", "show=none", "show=range",
 	"from=1990&to=2005", "use=domestic", "plate=yes", "plate=no&dmin=100&dmax=300", "ymin=1.5&ymax=20", "at=44.25,-38.75",
 	"tray=1,2,3", "tray=3,1&at=44.2512,-38.7411&lon=-38.75&lat=44.25&mpp=4.5&field=yield&from=1980&lines=0",
 	"lon=179.999999&lat=-85&mpp=0.02", "lon=-180&lat=85&mpp=60000", "at=-0.000001,0.000001",

@@ -317,7 +317,7 @@ func TestSurfaceFiles(t *testing.T) {
 		{[]string{"--grid", "9x7", "--bbox=400000,4900000,410000,4910000"}, exitUsage, "--crs"},
 		{[]string{"--grid", "9x7", "--method", "idw", "--power=-1"}, exitUsage, "power"},
 		{[]string{"--grid", "9x7", "--method", "idw", "--neighbours=-1"}, exitUsage, "neighbours"},
-		{[]string{"--grid", "9x7", "--method", "kriging"}, exitUsage, "neighbours"},
+		{[]string{"--grid", "9x7", "--method", "magic"}, exitUsage, "neighbours"},
 		{[]string{"--grid", "9x7", "--field", "depth"}, exitUsage, "depth_to_bedrock"},
 	} {
 		args := append([]string{"surface", "--db", db}, c.args...)

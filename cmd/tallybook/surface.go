@@ -19,13 +19,16 @@ import (
 type surfaceCommand struct {
 	dbFlag
 	Field      string  `enum:"depth_to_bedrock,yield,total_depth" default:"depth_to_bedrock" help:"The quantity: depth_to_bedrock (m), yield (L/s) or total_depth (m)."`
-	Method     string  `enum:"neighbours,idw" default:"neighbours" help:"The estimate from neighbours, or classic inverse distance weighting."`
+	Method     string  `enum:"neighbours,idw,kriging" default:"neighbours" help:"The estimate from neighbours, classic inverse distance weighting, or ordinary kriging."`
 	Show       string  `enum:"median,range,chance,skill" default:"median" help:"For neighbours: the median, the width of the 80 percent range, the chance of at least --reach, or the local skill."`
 	Reach      float64 `help:"The threshold of --show chance, in the field's unit."`
 	Power      float64 `default:"2" help:"For idw: the power of distance."`
-	Neighbours int     `default:"12" help:"For idw: how many nearest wells; 0 for all."`
+	Neighbours *int    `help:"For idw: how many nearest wells, 12 when left out, 0 for all. For kriging: how many nearest sites, 24 when left out."`
 	Radius     float64 `default:"0" placeholder:"M" help:"For idw: only wells within so many metres; 0 for any."`
 	Smoothing  float64 `default:"0" placeholder:"M" help:"For idw: added to every distance as sqrt(d^2 + s^2)."`
+	Scale      string  `enum:"auto,plain,log" default:"auto" help:"For kriging: of values or of their logarithms; by the field when left out (log for yield)."`
+	Shape      string  `enum:"auto,spherical,exponential,gaussian" default:"auto" help:"For kriging: the shape of the variogram; spherical or exponential, as fits better, when left out."`
+	Error      string  `placeholder:"FILE" help:"For kriging: also write the standard error, to a file of the same kind."`
 	Grid       string  `required:"" placeholder:"COLSxROWS" help:"How many nodes; they stand at the centres of their cells."`
 	BBox       string  `name:"bbox" placeholder:"W,S,E,N" help:"The grid's outer edges, in degrees or, where the numbers cannot be degrees, in the coordinates of --crs. All wells when left out."`
 	CRS        string  `name:"crs" placeholder:"EPSG:N" help:"The grid's coordinates: EPSG:4326, a UTM zone (EPSG:326nn, 327nn) or EPSG:3857. The UTM zone of the middle when left out."`
@@ -40,9 +43,15 @@ func (surfaceCommand) Help() string {
 classic packages do. With --method idw, distances are measured in the
 coordinates of --crs, so that other packages give the same numbers.
 
-Example:
+With --method kriging the variogram is fitted by itself and said; its error says
+how far off the estimate may be if that model is right, and no more than that.
+Bounds ('deeper than 80') are no values and are left out, and counted.
+
+Examples:
   tallybook surface --db county.db --field depth_to_bedrock --method idw \
-      --power 2 --neighbours 12 --grid 200x200 --crs EPSG:32619 --out bedrock.asc`
+      --power 2 --neighbours 12 --grid 200x200 --crs EPSG:32619 --out bedrock.asc
+  tallybook surface --db county.db --field depth_to_bedrock --method kriging \
+      --grid 200x200 --out bedrock.tif --error bedrock-error.tif`
 }
 
 // Run makes the surface.
@@ -52,6 +61,9 @@ func (cmd *surfaceCommand) Run(c *console) error {
 		return records.Errorf(records.Invalid, "--out %s: the name must end in .asc, .tif or .geojson", cmd.Out)
 	}
 	if err := apart("--out", cmd.Out, cmd.DB); err != nil {
+		return err
+	}
+	if err := cmd.checkError(ext); err != nil {
 		return err
 	}
 	ask, err := cmd.ask()
@@ -78,8 +90,16 @@ func (cmd *surfaceCommand) ask() (desk.SurfaceAsk, error) {
 		return ask, err
 	}
 	ask.Threshold, ask.Everywhere = cmd.Reach, cmd.Everywhere
-	ask.IDW = surface.IDW{Power: cmd.Power, Neighbours: cmd.Neighbours, RadiusM: cmd.Radius, Smoothing: cmd.Smoothing}
-	return ask, nil
+	ask.IDW = surface.IDW{Power: cmd.Power, Neighbours: 12, RadiusM: cmd.Radius, Smoothing: cmd.Smoothing}
+	if cmd.Neighbours != nil {
+		ask.IDW.Neighbours, ask.Kriging.Neighbours = *cmd.Neighbours, *cmd.Neighbours
+		if ask.Method == desk.ByKriging && *cmd.Neighbours < 1 {
+			return ask, records.Errorf(records.Invalid, "--neighbours %d: kriging takes 1 to 500", *cmd.Neighbours)
+		}
+	}
+	ask.Kriging.Shape = cmd.Shape
+	ask.Kriging.Scale, err = desk.ParseScale(cmd.Scale)
+	return ask, err
 }
 
 func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, ext string) error {
@@ -87,7 +107,13 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 	if err != nil {
 		return err
 	}
-	f, _, err := d.SurfaceOn(c.ctx, desk.LocalPerson(), ask, grid, on)
+	var f, wrong surface.Field
+	var report desk.KrigedReport
+	if ask.Method == desk.ByKriging {
+		f, wrong, report, err = d.KrigedOn(c.ctx, desk.LocalPerson(), ask, grid, on)
+	} else {
+		f, _, err = d.SurfaceOn(c.ctx, desk.LocalPerson(), ask, grid, on)
+	}
 	if err != nil {
 		return err
 	}
@@ -97,13 +123,11 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 			bare++
 		}
 	}
-	err = writeFile(cmd.Out, 0o644, func(w io.Writer) error { return cmd.write(w, f, on, code, ext) })
-	if err != nil {
+	if err := cmd.writeTo(cmd.Out, cmd.Field+"_"+cmd.suffix(), f, on, code); err != nil {
 		return err
 	}
-	if ext == ".asc" {
-		prj := strings.TrimSuffix(cmd.Out, filepath.Ext(cmd.Out)) + ".prj"
-		if err := writeFile(prj, 0o644, func(w io.Writer) error { _, err := fmt.Fprintln(w, wktOf(code)); return err }); err != nil {
+	if cmd.Error != "" {
+		if err := cmd.writeTo(cmd.Error, cmd.Field+"_error_"+cmd.suffix(), wrong, on, code); err != nil {
 			return err
 		}
 	}
@@ -113,17 +137,32 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 		p.f(", %d of them without a value (no well supports them)", bare)
 	}
 	p.f("\n")
+	if ask.Method == desk.ByKriging {
+		krigedWords(p, &report, ask.Field)
+	}
 	return p.err
 }
 
-func (cmd *surfaceCommand) write(w io.Writer, f surface.Field, on position.Projection, code int, ext string) error {
+// writeTo writes one surface, with what describes its coordinates beside it where
+// the file itself cannot.
+func (cmd *surfaceCommand) writeTo(path, name string, f surface.Field, on position.Projection, code int) error {
+	ext := strings.ToLower(filepath.Ext(path))
+	err := writeFile(path, 0o644, func(w io.Writer) error { return cmd.write(w, name, f, on, code, ext) })
+	if err != nil || ext != ".asc" {
+		return err
+	}
+	prj := strings.TrimSuffix(path, filepath.Ext(path)) + ".prj"
+	return writeFile(prj, 0o644, func(w io.Writer) error { _, err := fmt.Fprintln(w, wktOf(code)); return err })
+}
+
+func (cmd *surfaceCommand) write(w io.Writer, name string, f surface.Field, on position.Projection, code int, ext string) error {
 	switch ext {
 	case ".asc":
 		return exchange.WriteASC(w, f)
 	case ".tif", ".tiff":
-		return exchange.WriteGeoTIFF(w, f, code, cmd.Field+"_"+cmd.suffix())
+		return exchange.WriteGeoTIFF(w, f, code, name)
 	}
-	l := exchange.Layer{Name: cmd.Field + "_" + cmd.suffix(), ToLonLat: func(x, y float64) (float64, float64) {
+	l := exchange.Layer{Name: name, ToLonLat: func(x, y float64) (float64, float64) {
 		at := on.Inverse(x, y)
 		return at.Lon, at.Lat
 	}}

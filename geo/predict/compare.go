@@ -37,11 +37,17 @@ type Comparison struct {
 	// squares of SquareM metres, of which Squares hold some. Runs is how often.
 	SquareM       float64
 	Squares, Runs int
+	// BlockM is the side of the blocks that were hidden, metres; 0 by site.
+	BlockM float64
 }
 
 // bootstrapRuns is one less than a multiple of twenty, so that the ends of the
 // range are one of the draws and no mean of two.
 const bootstrapRuns = 1999
+
+// leastBlocks is how many blocks the wells are to stand in: with fewer a fold is
+// a large part of all ground.
+const leastBlocks = 25
 
 // leastSquares is how many squares are wanted before a draw of them says
 // something.
@@ -51,13 +57,20 @@ const leastSquares = 40
 // differences are more than the luck of those wells. A method that cannot be
 // tried here, as kriging where there is nothing to fit to, is passed over. What
 // Neighbours learns from test wells it learns here from the half of the sites that
-// the well is not in. Only values enter MAE and RMSE; bounds too enter CRPS.
+// the well is not in. Blocks whose side is left open are of 10 km or, where the
+// wells stand in fewer than 25 of those, half as wide, and so on. Only values enter MAE and RMSE; bounds too enter CRPS.
 // Errors: as for Score; a reference that is none of the methods.
 func Compare(ctx context.Context, o *Observations, methods []Method, against int, opts ScoreOptions, during func(m Method)) (Comparison, error) {
 	if against < 0 || against >= len(methods) {
 		return Comparison{}, fmt.Errorf("predict: method %d of %d to compare with", against+1, len(methods))
 	}
 	c := Comparison{By: opts.By, Against: against, Methods: make([]Scores, len(methods)), Differences: make([]Difference, len(methods))}
+	if opts.By == ByBlock {
+		if opts.BlockM == 0 {
+			opts.BlockM = blocksFor(o)
+		}
+		c.BlockM = opts.BlockM
+	}
 	abs, crps := make([][]float64, len(methods)), make([][]float64, len(methods))
 	var squares []int32
 	for i, m := range methods {
@@ -102,14 +115,16 @@ func Compare(ctx context.Context, o *Observations, methods []Method, against int
 }
 
 // squares groups the test wells: by the squares that are hidden as blocks, or
-// where those are few by smaller ones, down to sites.
+// where sites are hidden and the squares would be few by smaller ones, down to
+// sites.
 func (t *trials) squares() (of []int32, sideM float64, n int, err error) {
 	x, y := make([]float64, len(t.list)), make([]float64, len(t.list))
 	for j := range t.list {
 		x[j], y[j] = t.obs.index.At(int(t.list[j].i))
 	}
 	for sideM = t.hold.BlockM; sideM >= 100*t.hold.SiteM; sideM /= 2 {
-		if of, n = squaresOf(x, y, sideM); n >= leastSquares {
+		// Wells of a hidden block share more than their luck.
+		if of, n = squaresOf(x, y, sideM); n >= leastSquares || t.hold.By == ByBlock {
 			return of, sideM, n, nil
 		}
 	}
@@ -119,6 +134,21 @@ func (t *trials) squares() (of []int32, sideM float64, n int, err error) {
 		n = max(n, int(s)+1)
 	}
 	return of, t.hold.SiteM, n, err
+}
+
+// blocksFor is the side of blocks that suits the extent of the observations.
+func blocksFor(o *Observations) float64 {
+	side := Holdout{}.withDefaults().BlockM
+	x, y := make([]float64, o.Len()), make([]float64, o.Len())
+	for i := range x {
+		x[i], y[i] = o.index.At(i)
+	}
+	for ; side > 100; side /= 2 {
+		if _, n := squaresOf(x, y, side); n >= leastBlocks {
+			break
+		}
+	}
+	return side
 }
 
 func squaresOf(x, y []float64, sideM float64) (of []int32, n int) {

@@ -249,3 +249,6 @@ func (o *Observations) Observation(i int) Observation {
 	out.XM, out.YM = o.index.At(i)
 	return out
 }
+
+// Unit is the value that counts as one on the logarithmic scale.
+func (o *Observations) Unit() float64 { return o.unit }

@@ -51,6 +51,21 @@ type Declustered struct {
 // mostCells bounds the cells of one grid.
 const mostCells = 16 << 20
 
+// SmallestCell is the least side of cells, metres, that Decluster takes for these
+// samples.
+func SmallestCell(x, y []float64) float64 {
+	if len(x) == 0 {
+		return 0
+	}
+	wide, high := slices.Max(x)-slices.Min(x), slices.Max(y)-slices.Min(y)
+	// (wide/s + 3)(high/s + 3) = mostCells, solved for 1/s; with something to spare.
+	a, b, c := wide*high, 3*(wide+high), 9.0-mostCells/2
+	if a == 0 {
+		return -b / c
+	}
+	return 2 * a / (-b + math.Sqrt(b*b-4*a*c))
+}
+
 // Decluster weighs samples by cells: each occupied cell counts alike, and its
 // samples share its part. Weights are averaged over several origins of the
 // cells, and the size is chosen whose mean is lowest or highest (A. G. Journel,

@@ -105,6 +105,17 @@ func FitBest(e Empirical, shapes []Shape, w Weighting, by Estimator) (Fitted, er
 	return best, err
 }
 
+// Extent is the middle distance from a sample to the nearest other place with one,
+// and the diagonal of the box that holds the middle nine tenths each way; both
+// metres, and zero where all stand on one spot.
+func Extent(x, y []float64, s Sampling) (spacingM, acrossM float64, err error) {
+	if len(x) != len(y) || len(x) == 0 {
+		return 0, 0, ErrNoSamples
+	}
+	spacingM, err = spacing(x, y, s)
+	return spacingM, across(x, y), err
+}
+
 // across is the diagonal of the box that holds the middle nine tenths of the
 // samples each way.
 func across(x, y []float64) float64 {

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"tallybook/geo/predict"
 	"tallybook/records"
 	"tallybook/records/lithology"
 	"tallybook/records/snapshot"
@@ -31,6 +32,10 @@ type Desk struct {
 	spool      spool
 	works      works
 	ground     groundShelf
+	// Spatial structure and methods.
+	structures  shelf[*Structure]
+	declustered shelf[*Declustered]
+	comparisons shelf[predict.Comparison]
 
 	stop    context.CancelFunc
 	closing <-chan struct{} // closed when the desk is
@@ -99,6 +104,9 @@ func (d *Desk) Close() error {
 	d.done.Wait()
 	d.pasts.close()
 	d.pairs.close()
+	d.structures.close()
+	d.declustered.close()
+	d.comparisons.close()
 	d.snap.Settle()
 	return errors.Join(d.store.Close(), d.spool.close())
 }

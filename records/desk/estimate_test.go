@@ -66,11 +66,11 @@ func TestNothingToGoBy(t *testing.T) {
 	if _, _, err := d.SurfaceOn(t.Context(), me, asked, surface.Grid{Cols: 2, Rows: 2, CellW: 1, CellH: 1}, utm); records.CodeOf(err) != records.NotFound {
 		t.Errorf("a grid without wells gives %v", err)
 	}
-	if _, err := d.ScoreMethods(t.Context(), me, snapshot.Yield, predict.BySite, nil, nil); records.CodeOf(err) != records.NotFound {
+	if _, err := d.CompareMethods(t.Context(), me, desk.MethodsAsk{Field: snapshot.Yield}, nil); records.CodeOf(err) != records.NotFound {
 		t.Errorf("scoring without wells gives %v", err)
 	}
 	mustTakeIn(t, d, features(2))
-	if _, err := d.ScoreMethods(t.Context(), me, snapshot.Yield, predict.BySite, nil, nil); records.CodeOf(err) != records.Invalid {
+	if _, err := d.CompareMethods(t.Context(), me, desk.MethodsAsk{Field: snapshot.Yield}, nil); records.CodeOf(err) != records.Invalid {
 		t.Errorf("scoring on two wells gives %v", err)
 	}
 }
@@ -233,11 +233,11 @@ func TestSameDataSameNumbers(t *testing.T) {
 	for range 2 {
 		d, _ := newDesk(t)
 		mustTakeIn(t, d, features(300))
-		s, err := d.ScoreMethods(t.Context(), me, snapshot.Bedrock, predict.BySite, nil, nil)
+		s, err := d.CompareMethods(t.Context(), me, desk.MethodsAsk{Field: snapshot.Bedrock}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
-		all = append(all, s...)
+		all = append(all, s.Methods...)
 	}
 	n := len(all) / 2
 	for i := range n {

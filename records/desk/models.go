@@ -28,6 +28,9 @@ type Model struct {
 	plainIdx *near.Index
 	plainVal []float64
 	plainErr error
+
+	krigersMu sync.Mutex
+	krigers   map[KrigingAsk]*kriger
 }
 
 // mostModels is how many are kept; the one unused for longest goes first.

@@ -3,36 +3,74 @@ package desk
 import (
 	"context"
 	"errors"
+	"fmt"
+	"slices"
+	"time"
 
 	"tallybook/geo/predict"
 	"tallybook/records"
 	"tallybook/records/snapshot"
 )
 
-// ScoreMethods puts every method to the test on a field: wells hidden by site
-// or by block and predicted from the rest. Progress may be nil.
-func (d *Desk) ScoreMethods(ctx context.Context, actor records.Actor, f snapshot.Field, by predict.By, thresholds []float64, progress func(method string, done, total int)) ([]predict.Scores, error) {
+// MethodsAsk says which methods are put to the test on what.
+type MethodsAsk struct {
+	Field   snapshot.Field
+	Filter  snapshot.Filter
+	By      predict.By
+	Methods []predict.Method // nil: predict.Methods
+	// Against is the position of the method that the others are held against.
+	Against int
+}
+
+// UsualMethods are those that a page compares, fewer than predict.Methods.
+func UsualMethods() []predict.Method {
+	return []predict.Method{
+		{Kind: predict.Neighbours}, {Kind: predict.Kriging}, {Kind: predict.Kriging, Log: true},
+		{Kind: predict.InverseDistance}, {Kind: predict.NearestWell}, {Kind: predict.AreaMedian}, {Kind: predict.GlobalMedian},
+	}
+}
+
+// CompareMethods puts methods to the test on a field: wells hidden by site or
+// by block and predicted from the rest, the same wells for all. Progress may be
+// nil.
+func (d *Desk) CompareMethods(ctx context.Context, actor records.Actor, ask MethodsAsk, progress func(method string, done, total int)) (predict.Comparison, error) {
 	if err := d.Permit(actor, Look); err != nil {
-		return nil, err
+		return predict.Comparison{}, err
 	}
-	s, err := d.Picture().Select(f, &snapshot.Filter{})
+	return d.compareMethods(ctx, ask, progress)
+}
+
+func (d *Desk) compareMethods(ctx context.Context, ask MethodsAsk, progress func(method string, done, total int)) (predict.Comparison, error) {
+	s, err := d.Picture().Select(ask.Field, &ask.Filter)
 	if err != nil {
-		return nil, selectError(err, f)
+		return predict.Comparison{}, selectError(err, ask.Field)
 	}
-	var out []predict.Scores
-	for _, m := range predict.Methods() {
-		o := predict.ScoreOptions{Holdout: predict.Holdout{By: by, Seed: calibrationSeed}, Thresholds: thresholds}
-		if progress != nil {
-			o.Progress = func(done, total int) { progress(m.String(), done, total) }
-		}
-		sc, err := predict.Score(ctx, s.Observations, m, o)
-		if errors.Is(err, predict.ErrTooFew) {
-			return nil, records.Errorf(records.Invalid, "too few wells say anything of %s to test a method on: %d", FieldWords(f), len(s.Rows))
-		}
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, sc)
+	if ask.Methods == nil {
+		ask.Methods = predict.Methods()
 	}
-	return out, nil
+	o := predict.ScoreOptions{Holdout: predict.Holdout{By: ask.By, Seed: calibrationSeed}}
+	during := func(predict.Method) {}
+	if progress != nil {
+		var now string
+		during = func(m predict.Method) { now = m.String() }
+		o.Progress = func(done, total int) { progress(now, done, total) }
+	}
+	c, err := predict.Compare(ctx, s.Observations, ask.Methods, ask.Against, o, during)
+	if errors.Is(err, predict.ErrTooFew) {
+		return c, records.Errorf(records.Invalid, "too few wells say anything of %s to test a method on: %d", FieldWords(ask.Field), len(s.Rows))
+	}
+	return c, err
+}
+
+// CompareMethodsSoon is CompareMethods as it stands, worked out in the
+// background and kept; it waits no longer than it is told.
+func (d *Desk) CompareMethodsSoon(ctx context.Context, actor records.Actor, ask MethodsAsk, wait time.Duration) (Shelved[predict.Comparison], error) {
+	if err := d.Permit(actor, Look); err != nil {
+		return Shelved[predict.Comparison]{}, err
+	}
+	ask.Methods = slices.Clone(ask.Methods)
+	key := fmt.Sprintf("%d|%s|%s|%v|%v|%d", d.Picture().Content(), ask.Field, ask.Filter.Key(), ask.By, ask.Methods, ask.Against)
+	return d.comparisons.soon(ctx, key, wait, func(ctx context.Context, progress func(string, int, int)) (predict.Comparison, error) {
+		return d.compareMethods(ctx, ask, progress)
+	})
 }

@@ -23,12 +23,16 @@ type Method uint8
 const (
 	ByNeighbours      Method = iota + 1 // the estimate from neighbours
 	ByInverseDistance                   // Shepard's inverse distance weighting
+	ByKriging                           // ordinary kriging
 )
 
 // String gives the method's name in addresses and on the command line.
 func (m Method) String() string {
-	if m == ByInverseDistance {
+	switch m {
+	case ByInverseDistance:
 		return "idw"
+	case ByKriging:
+		return "kriging"
 	}
 	return "neighbours"
 }
@@ -40,8 +44,10 @@ func ParseMethod(s string) (Method, error) {
 		return ByNeighbours, nil
 	case "idw":
 		return ByInverseDistance, nil
+	case "kriging":
+		return ByKriging, nil
 	}
-	return 0, records.Errorf(records.Invalid, "%q is no way to make a surface; use neighbours or idw", s)
+	return 0, records.Errorf(records.Invalid, "%q is no way to make a surface; use neighbours, idw or kriging", s)
 }
 
 // Reading is what of a distribution a surface shows.
@@ -80,9 +86,10 @@ type SurfaceAsk struct {
 	Field     snapshot.Field
 	Filter    snapshot.Filter
 	Method    Method
-	Reading   Reading // for ByNeighbours; ByInverseDistance has only one
+	Reading   Reading // for ByNeighbours; the others have only one
 	Threshold float64 // base unit, for Chance
 	IDW       surface.IDW
+	Kriging   KrigingAsk
 	// Everywhere leaves in what no well supports, as other packages do; else
 	// it is NaN.
 	Everywhere bool
@@ -96,6 +103,7 @@ type SurfaceAsk struct {
 type Surface struct {
 	Values []float64 // in the order of the nodes asked for; NaN: unsupported
 	Flat   []bool    // where the wells say no more than the area; false where unsupported
+	Errors []float64 // standard errors, for ByKriging
 	Model  *Model
 }
 
@@ -134,8 +142,11 @@ func (d *Desk) SurfaceAt(ctx context.Context, actor records.Actor, ask SurfaceAs
 	if err != nil {
 		return nil, err
 	}
-	if ask.Method == ByInverseDistance {
+	switch ask.Method {
+	case ByInverseDistance:
 		return m.inverseDistance(ctx, ask, nodes)
+	case ByKriging:
+		return m.kriged(ctx, ask, nodes)
 	}
 	return m.neighbours(ctx, ask, nodes)
 }
@@ -236,6 +247,10 @@ func (d *Desk) SurfaceOn(ctx context.Context, actor records.Actor, ask SurfaceAs
 	}
 	if err := grid.Validate(); err != nil {
 		return f, nil, &records.Error{Code: records.Invalid, Message: err.Error()}
+	}
+	if ask.Method == ByKriging {
+		f, _, _, err := d.KrigedOn(ctx, actor, ask, grid, on)
+		return f, nil, err
 	}
 	if ask.Method != ByInverseDistance || on.Unit() != "m" {
 		nodes := make([]position.LonLat, grid.Len())
