@@ -49,13 +49,22 @@ func (g *legend) add(t string, mark func(s *SVG, x, y float64)) {
 
 // marks adds the marks that at least one column bears.
 func (k *sideSheet) marks(g *legend) {
-	var own, ownWater, rock, first, level, strike, grout, casing, gap, joined bool
+	joined := false
+	var drawn []*ColumnData
 	for i := range k.columns {
 		joined = joined || k.joinable(i)
-		d := k.columns[i].d
-		if !k.columns[i].drawn {
-			continue
+		if k.columns[i].drawn {
+			drawn = append(drawn, k.columns[i].d)
 		}
+	}
+	g.columnMarks(drawn, joined)
+}
+
+// columnMarks adds the marks that at least one of the columns bears; joined
+// says whether picks of bedrock are joined from one to the next.
+func (g *legend) columnMarks(columns []*ColumnData, joined bool) {
+	var own, ownWater, rock, first, level, strike, grout, casing, gap bool
+	for _, d := range columns {
 		_, ok := depthOf(d.Bedrock.Depth)
 		rock = rock || ok
 		_, ok = d.firstRockApart()
@@ -70,7 +79,7 @@ func (k *sideSheet) marks(g *legend) {
 			own, ownWater = own || !d.Own[j].Water, ownWater || d.Own[j].Water
 		}
 	}
-	c := k.c
+	c := g.c
 	line := func(s *SVG, x, y float64, colour string, width float64, dash string) {
 		var p Path
 		p.M(x, y).H(x + 26)
