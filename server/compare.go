@@ -41,7 +41,8 @@ type sideState struct {
 	ids   []int64
 	hang  draw.Hang
 	order sideOrder
-	at    *position.LonLat // the site; nil: distances are from the first well
+	at    *position.LonLat  // the site; nil: distances are from the first well
+	along []position.LonLat // the line of a section, to order along; nil: the one closest to the wells
 	back  string
 }
 
@@ -75,6 +76,9 @@ func parseSide(q url.Values) (*sideState, error) {
 		}
 		st.at = &r.At
 	}
+	if st.along, err = parseLine(q.Get("line")); err != nil {
+		return nil, err
+	}
 	if b := q.Get("back"); localPath(b) {
 		st.back = b
 	}
@@ -97,6 +101,9 @@ func (st *sideState) href(path string, change func(*sideState)) string {
 	}
 	if c.at != nil {
 		q.Set("at", latLon(*c.at))
+	}
+	if len(c.along) > 0 {
+		q.Set("line", lineText(c.along))
 	}
 	if c.back != "" && path == "/compare" {
 		q.Set("back", c.back)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tallybook/geo/position"
+	"tallybook/geo/section"
 	"tallybook/records"
 	"tallybook/server/draw"
 	"tallybook/server/say"
@@ -82,6 +83,7 @@ type wellLine struct {
 	toDeg    float64
 	lengthM  float64 // between the first and the last well along it
 	farthest float64 // of a well from the line, metres
+	drawn    bool    // somebody drew it, for a section
 }
 
 // sortAlongLine orders the wells along the line that runs closest to them: the
@@ -97,6 +99,9 @@ func (c *side) sortAlongLine() {
 	}
 	if len(bare) > 0 {
 		c.odd = append(c.odd, "No line can be drawn through wells whose place is not known ("+strings.Join(bare, ", ")+"): the wells stand as chosen, and their bedrock is not joined.")
+		return
+	}
+	if len(c.along) >= 2 && c.sortAlongSection() {
 		return
 	}
 	plane := position.NewPlane(c.wells[0].at)
@@ -142,6 +147,40 @@ func (c *side) sortAlongLine() {
 	c.odd = append(c.odd, c.unjoined()...)
 }
 
+// sortAlongSection orders the wells along the line of a section; false where
+// that is no line.
+func (c *side) sortAlongSection() bool {
+	plane := position.NewPlane(c.along[len(c.along)/2])
+	points := make([]section.Point, len(c.along))
+	for i, at := range c.along {
+		points[i].X, points[i].Y = plane.ToXY(at)
+	}
+	line, err := section.New(points)
+	if err != nil {
+		return false
+	}
+	type place struct {
+		w     sideWell
+		along float64
+	}
+	places := make([]place, len(c.wells))
+	l := &wellLine{fromDeg: line.AzimuthDeg(0) + 180, toDeg: line.AzimuthDeg(line.LengthM()), drawn: true}
+	for i := range c.wells {
+		x, y := plane.ToXY(c.wells[i].at)
+		p := line.Project(section.Point{X: x, Y: y})
+		places[i] = place{c.wells[i], p.AlongM}
+		l.farthest = max(l.farthest, math.Abs(p.OffM))
+	}
+	sort.SliceStable(places, func(i, j int) bool { return places[i].along < places[j].along })
+	for i := range places {
+		c.wells[i] = places[i].w
+	}
+	l.lengthM = places[len(places)-1].along - places[0].along
+	c.line = l
+	c.odd = append(c.odd, c.unjoined()...)
+	return true
+}
+
 // unjoined tells which wells the joined line of bedrock passes by.
 func (c *side) unjoined() []string {
 	var out []string
@@ -162,7 +201,11 @@ func (c *side) unjoined() []string {
 
 // words say how the line runs and how far from it the wells stand.
 func (l *wellLine) words(u units) string {
-	t := "Along a line from " + say.Bearing(l.fromDeg) + " to " + say.Bearing(l.toDeg) + ", " + u.Distance(l.lengthM) + " long"
+	line := "a line"
+	if l.drawn {
+		line = "the line of the section"
+	}
+	t := "Along " + line + " from " + say.Bearing(l.fromDeg) + " to " + say.Bearing(l.toDeg) + ", " + u.Distance(l.lengthM) + " long"
 	if l.farthest >= 1 {
 		t += "; the farthest well stands " + u.Distance(l.farthest) + " off it"
 	}

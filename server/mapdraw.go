@@ -166,6 +166,7 @@ func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState,
 		return nil, about, err
 	}
 	addSite(st, data)
+	addTrack(st, data)
 	about.Words = fmt.Sprintf("Map of %s: %s in view, drawn as %s.", desk.FieldWords(st.field), count(about.Shown, "well", "wells"), about.Level)
 	data.Title = about.Words
 	return draw.Map(data, theme, "map"), about, nil
@@ -328,6 +329,14 @@ func addSite(st *mapState, data *draw.MapData) {
 		}
 	}
 	data.Site = site
+}
+
+// addTrack shows the line of a section.
+func addTrack(st *mapState, data *draw.MapData) {
+	for _, at := range st.line {
+		data.Track = append(data.Track, [2]float64{at.Lon, at.Lat})
+	}
+	data.TrackEnds = [2]string{endA, endB}
 }
 
 // mapSVG answers /map.svg: the drawing alone, for the script and to be kept.

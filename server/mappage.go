@@ -160,7 +160,7 @@ func (s *Server) controls(p *mapPage, st *mapState) {
 	}
 	for name, vs := range st.query() {
 		switch name {
-		case "lon", "lat", "mpp", "at", "tray":
+		case "lon", "lat", "mpp", "at", "tray", "line":
 			p.Kept = append(p.Kept, param{name, vs[0]})
 		}
 	}

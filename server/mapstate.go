@@ -28,6 +28,7 @@ type mapState struct {
 	form     filterForm
 	at       *position.LonLat
 	tray     []int64
+	line     []position.LonLat // of a section, to be shown
 	units    say.System
 }
 
@@ -112,6 +113,9 @@ func (s *Server) parseMapState(q url.Values, u say.System) (*mapState, error) {
 		m.at = &r.At
 	}
 	if m.tray, err = idsOf(q.Get("tray")); err != nil {
+		return nil, err
+	}
+	if m.line, err = parseLine(q.Get("line")); err != nil {
 		return nil, err
 	}
 	return m, nil
@@ -263,6 +267,9 @@ func (m *mapState) query() url.Values {
 	}
 	if len(m.tray) > 0 {
 		set("tray", joinIDs(m.tray))
+	}
+	if len(m.line) > 0 {
+		set("line", lineText(m.line))
 	}
 	return q
 }

@@ -60,6 +60,13 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/office/{sheet:rates|practice|rules|plates}/read", s.page(s.officeRead)).Methods("POST")
 	r.HandleFunc("/office/{sheet:rates|practice|rules|plates}/restore", s.page(s.officeRestore)).Methods("POST")
 
+	// Sections through the ground.
+	r.HandleFunc("/section", s.page(s.sectionHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/section", s.page(s.sectionPasted)).Methods("POST")
+	r.HandleFunc("/section.svg", s.page(s.sectionSVG)).Methods("GET", "HEAD")
+	r.HandleFunc("/section.csv", s.page(s.sectionCSV)).Methods("GET", "HEAD")
+	r.HandleFunc("/section.geojson", s.page(s.sectionGeoJSON)).Methods("GET", "HEAD")
+
 	// The records desk: taking in.
 	r.HandleFunc("/records", s.page(s.recordsDesk)).Methods("GET", "HEAD")
 	r.HandleFunc("/intake", s.page(s.intakeHome)).Methods("GET", "HEAD")

@@ -3,8 +3,8 @@ package section
 import "math"
 
 // Exaggeration is how many times as high as long a section is drawn: the
-// largest of a short list of round numbers (1, 2, 3, 5, 10, 20, 30, 50 … and
-// 0.5, 0.2 … below) at which a drawing widthPx wide of a line lengthM long
+// largest of a short list of round numbers (1, 1.5, 2, 3, 4, 5, 6, 8, 10, 15 … and
+// 0.5, 0.2, 0.1 … below) at which a drawing widthPx wide of a line lengthM long
 // stays within mostPx for heightM from its highest to its lowest. It never
 // returns 0. Lengths in metres must be positive.
 func Exaggeration(lengthM, widthPx, heightM, mostPx float64) float64 {
@@ -13,10 +13,11 @@ func Exaggeration(lengthM, widthPx, heightM, mostPx float64) float64 {
 		return 1
 	}
 	p := math.Pow(10, math.Floor(math.Log10(most)))
-	for _, f := range [...]float64{5, 3, 2} {
-		if f == 3 && p < 1 { // a third is no round part
-			continue
-		}
+	steps := []float64{8, 6, 5, 4, 3, 2, 1.5}
+	if p < 1 { // parts that are round the other way about: half, fifth, tenth
+		steps = []float64{5, 2}
+	}
+	for _, f := range steps {
 		if f*p <= most*(1+1e-9) {
 			return round(f * p)
 		}
@@ -26,8 +27,5 @@ func Exaggeration(lengthM, widthPx, heightM, mostPx float64) float64 {
 
 // round takes the last digits off that powers of ten bring.
 func round(v float64) float64 {
-	if v >= 1 {
-		return math.Round(v)
-	}
 	return math.Round(v*1e6) / 1e6
 }

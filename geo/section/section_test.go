@@ -154,6 +154,8 @@ func TestExaggeration(t *testing.T) {
 		{10000, 1000, 200, 400, 20}, // 10 m a pixel long; 400 px for 200 m allow 20
 		{10000, 1000, 100, 390, 30}, // 39 allowed
 		{1000, 1000, 200, 400, 2},   // 2 allowed
+		{10000, 1000, 200, 390, 15}, // 19.5 allowed
+		{10000, 1000, 100, 699, 60}, // 69.9 allowed
 		{100, 1000, 200, 400, 0.2},  // a short line, drawn longer than high
 		{1000, 1000, 400, 399, 0.5},
 		{1000, 1000, 400, 400, 1},

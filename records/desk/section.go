@@ -51,7 +51,8 @@ type Section struct {
 	Model                *Model       // nil: no estimate
 	NotYet               bool         // the estimate is still being worked out
 	Nearest              *SectionOut  // where no well stands in the corridor: the one that stands nearest
-	Content              int64        // of the picture that it was read from
+	places               []position.LonLat
+	Content              int64 // of the picture that it was read from
 }
 
 // GroundSource says what an elevation of the ground is.
@@ -153,7 +154,7 @@ func layLine(ask *SectionAsk) (*Section, error) {
 	if math.Hypot(east-west, north-south) > mostSectionM {
 		return nil, records.Errorf(records.TooLarge, "the line reaches over %.0f km; a section takes up to %d km, so that lengths in it stay true", math.Hypot(east-west, north-south)/1000, int(mostSectionM/1000))
 	}
-	s := &Section{Plane: position.NewPlane(first.FromXY((west+east)/2, (south+north)/2)), WidthM: ask.WidthM}
+	s := &Section{Plane: position.NewPlane(first.FromXY((west+east)/2, (south+north)/2)), WidthM: ask.WidthM, places: ask.Line}
 	points := make([]section.Point, len(ask.Line))
 	for i, at := range ask.Line {
 		points[i].X, points[i].Y = s.Plane.ToXY(at)

@@ -121,6 +121,11 @@ func read(b []byte, prefix string) (*drawing, error) {
 					text.x0 -= w / 2
 				}
 				text.x1 = text.x0 + w
+				if strings.HasPrefix(attrs["transform"], "rotate(-90 ") { // upright, about its beginning
+					up, left := text.x1-text.x0, text.y0+0.76*size
+					text.x0, text.x1 = text.x0-0.76*size, text.x0+0.2*size
+					text.y0, text.y1 = left-up, left
+				}
 				d.texts = append(d.texts, *text)
 				text = nil
 			}

@@ -26,6 +26,7 @@ func TestGolden(t *testing.T) {
 		"column-phone":   draw.Column(all["wordy"], draw.Options{Prefix: "g", Width: 350, Units: say.SI, Theme: draw.Dark}),
 		"column-nothing": draw.Column(all["nothing"], draw.Options{Prefix: "g", Theme: draw.Print}),
 		"side-by-side":   draw.SideBySide(inventedRow(4), draw.Options{Prefix: "g", Width: 1240}),
+		"section":        draw.Section(inventedSection(7, 3000), draw.Options{Prefix: "g", Width: 1180}),
 		"sea-level":      draw.SideBySide(inventedLine(), draw.Options{Prefix: "g", Width: 1240, Hang: draw.HangSeaLevel, Join: true}),
 	}
 	for name, b := range tests {

@@ -330,7 +330,7 @@ func (f *holeFrame) level() {
 	line.M(f.cx()-f.half, y).H(f.cx() + f.half)
 	f.stroke(&line, f.c.Water, 1.5, "")
 	var mark Path
-	w := min(f.half-2, 5.5)
+	w := max(min(f.half-2, 5.5), 2.6)
 	mark.M(f.cx()-w, y-w*1.5).H(f.cx()+w).L(f.cx(), y-0.5).Z()
 	f.Start("path").D(&mark).A("fill", f.c.Water).End()
 }

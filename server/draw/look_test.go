@@ -42,6 +42,8 @@ func TestLook(t *testing.T) {
 			o.Join = true
 			write(fmt.Sprintf("line3-%s-%.0f", theme, width), draw.SideBySide(inventedLine(), o))
 			write(fmt.Sprintf("side4-%s-%.0f", theme, width), draw.SideBySide(inventedRow(4), o))
+			write(fmt.Sprintf("section7-%s-%.0f", theme, width), draw.Section(inventedSection(7, 3000), o))
+			write(fmt.Sprintf("section30-%s-%.0f", theme, width), draw.Section(inventedSection(30, 9000), o))
 			o.Hang, o.Units = draw.HangSeaLevel, say.SI
 			write(fmt.Sprintf("sea5-%s-%.0f", theme, width), draw.SideBySide(inventedRow(5), o))
 		}

@@ -17,8 +17,11 @@ type MapData struct {
 	Other   bool      // the ground shows something else than the wells' values: those are drawn plain
 	CoreM   float64
 	Site    *MapSite
-	Key     MapKey
-	Metric  bool // scale bar and rings in metres; else in feet and miles
+	// Track is the line of a section, degrees, with the names of its ends.
+	Track     [][2]float64
+	TrackEnds [2]string
+	Key       MapKey
+	Metric    bool // scale bar and rings in metres; else in feet and miles
 }
 
 // MapSurface is a surface evaluated on a grid of pixels: x is the pixel's x

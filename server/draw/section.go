@@ -51,14 +51,13 @@ type sectionSheet struct {
 	labelsH          float64
 	upright          bool // names stand upright, for there are many
 	cols             []sectionColumn
-	colW             float64
 	movedM           float64 // how far the column moved farthest stands from its place
 	taken            *occupied
 }
 
 type sectionColumn struct {
 	d      *SectionWell
-	cx     float64 // middle of the column
+	cx, w  float64 // middle and width of the column
 	atX    float64 // its true place
 	ground float64 // elevation that it hangs at; 0 by depth
 	sc     Scale

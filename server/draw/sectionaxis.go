@@ -43,7 +43,7 @@ func (k *sectionSheet) axis() {
 		sc.PxPerM = k.perM()
 		from, to = 0, -k.bottomM
 	}
-	k.line1(16, k.y0-13, sizeSmall, Shorten(head, sizeSmall, false, k.w-26), k.c.Muted, false, false)
+	k.line1(16, k.y0+k.h+48, sizeSmall, Shorten(head, sizeSmall, false, k.w/2-30), k.c.Muted, false, false)
 	var hair Path
 	ticks := sc.Ticks(from, to, 40)
 	for _, t := range ticks {
@@ -121,7 +121,7 @@ func (k *sectionSheet) bends(y float64) {
 		return
 	}
 	var p Path
-	end := k.x0 - 4
+	end := k.x0 - 14
 	room := k.x1 - TextWidth("along the line from A, km", sizeSmall, false) - 20
 	for i, b := range k.d.Bends {
 		x := k.x(b.AlongM)

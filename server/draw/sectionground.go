@@ -89,7 +89,7 @@ func (k *sectionSheet) untoldWords(x0, x1, top float64) {
 	}
 	mid := (x0 + x1) / 2
 	for i := range k.cols { // words behind a column would not be read
-		if c := &k.cols[i]; abs(c.cx-mid) < (w+k.colW)/2+6 && k.y(c.ground-c.d.BottomM) > y-12 {
+		if c := &k.cols[i]; abs(c.cx-mid) < (w+c.w)/2+6 && k.y(c.ground-c.d.BottomM) > y-12 {
 			return
 		}
 	}
@@ -97,18 +97,37 @@ func (k *sectionSheet) untoldWords(x0, x1, top float64) {
 	k.Start("text").N("x", mid).N("y", y+sizeSmall*0.36).N("font-size", sizeSmall).A("fill", k.c.Muted).A("text-anchor", "middle").Text(t)
 }
 
+// rangeKind is what a range of bedrock is worth.
+type rangeKind uint8
+
+const (
+	rangeNear rangeKind = iota // told by the wells near by
+	rangeOpen                  // no more is known than that it is deeper than its upper end
+	rangeFlat                  // that of the area: wells near by tell no more
+)
+
+func kindOf(t *SectionStation) rangeKind {
+	switch {
+	case t.Flat:
+		return rangeFlat
+	case math.IsInf(t.HighM, 1):
+		return rangeOpen
+	}
+	return rangeNear
+}
+
 // bedrock draws the range of sound bedrock and its middle.
 func (k *sectionSheet) bedrock() {
 	st := k.d.Stations
-	for _, flat := range [...]bool{true, false} {
-		for _, r := range k.runs(func(t *SectionStation) bool { return k.told(t) && t.Flat == flat }) {
+	for _, kind := range [...]rangeKind{rangeFlat, rangeOpen, rangeNear} {
+		for _, r := range k.runs(func(t *SectionStation) bool { return k.told(t) && kindOf(t) == kind }) {
 			x0, x1 := k.edges(r)
 			if x1-x0 < 0.5 {
 				continue
 			}
 			upper := func(i int) float64 { return k.y(k.at(&st[i], max(st[i].LowM, 0))) }
 			lower := func(i int) float64 {
-				if math.IsInf(st[i].HighM, 1) {
+				if kind == rangeOpen {
 					return k.y0 + k.h
 				}
 				return k.y(k.at(&st[i], st[i].HighM))
@@ -122,17 +141,19 @@ func (k *sectionSheet) bedrock() {
 			k.back(&band, r, x0, x1, lower)
 			band.Z()
 			k.trace(&edge, r, x0, x1, upper, true)
-			k.trace(&edge, r, x0, x1, lower, true)
+			if kind != rangeOpen {
+				k.trace(&edge, r, x0, x1, lower, true)
+			}
 			k.trace(&mid, r, x0, x1, middle, true)
 			opacity, edges := 0.15, "1.5 3"
-			if flat {
+			if kind != rangeNear {
 				opacity = 0.07
 			}
 			k.Start("path").D(&band).A("fill", k.c.Signal).N("fill-opacity", opacity).A("data-part", "range").Open()
 			k.Title("8 in 10 for the top of sound bedrock, from the wells around")
 			k.Close()
 			k.Start("path").D(&edge).A("stroke", k.c.Signal).N("stroke-width", 0.8).A("stroke-dasharray", edges).A("fill", "none").End()
-			if !flat {
+			if kind != rangeFlat {
 				k.Start("path").D(&mid).A("stroke", k.c.Signal).N("stroke-width", 1.5).A("stroke-dasharray", "7 4").A("fill", "none").A("data-part", "middle").End()
 			}
 		}

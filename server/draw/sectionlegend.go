@@ -38,11 +38,12 @@ func (k *sectionSheet) legend() *legend {
 
 // between adds what is drawn between the wells.
 func (k *sectionSheet) between(g *legend, read bool) {
-	var range80, flat, bare, ground bool
+	var range80, open, flat, bare, ground bool
 	for i := range k.d.Stations {
 		t := &k.d.Stations[i]
 		told := k.told(t)
 		range80 = range80 || told && !t.Flat
+		open = open || told && kindOf(t) == rangeOpen
 		flat = flat || told && t.Flat
 		bare = bare || !told && k.d.Estimated
 		ground = ground || !k.d.ByDepth && !k.gone(t.GroundM)
@@ -69,6 +70,12 @@ func (k *sectionSheet) between(g *legend, read bool) {
 	}
 	if range80 {
 		g.add("bedrock as wells around tell it: the middle, and 8 in 10", band(0.15, true))
+	}
+	if open {
+		g.add("how deep bedrock may lie is not known", func(s *SVG, x, y float64) {
+			s.Start("rect").N("x", x).N("y", y-7).N("width", 26).N("height", 15).A("fill", c.Signal).N("fill-opacity", 0.07).End()
+			line(s, x, y-7, c.Signal, 0.8, "1.5 3")
+		})
 	}
 	if flat {
 		g.add("8 in 10 of the whole area: near wells tell no more", band(0.07, false))

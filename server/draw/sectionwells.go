@@ -18,33 +18,84 @@ func (k *sectionSheet) columns() {
 		k.cols = append(k.cols, sectionColumn{d: w, atX: k.x(w.AlongM), ground: k.groundOf(w)})
 		centres = append(centres, k.x(w.AlongM))
 	}
-	place := func(colW float64) (tops []float64, moved float64) {
-		widths := make([]float64, len(centres))
-		for i := range widths {
-			widths[i] = colW
-		}
-		tops = Push(centres, widths, 7, k.x0-sectionPad+4, k.x1+sectionPad-4)
-		for i := range tops {
-			moved = max(moved, abs(tops[i]+colW/2-centres[i]))
-		}
-		return tops, moved
+	widths := make([]float64, len(centres))
+	for i := range widths {
+		widths[i] = columnSizes[0]
 	}
-	const slimmest = 12
-	_, least := place(slimmest)
-	var tops []float64
-	for _, k.colW = range [...]float64{48, 42, 36, 30, 25, 20, 16, slimmest} {
-		moved := 0.0
-		if tops, moved = place(k.colW); moved <= max(9, least*1.4+3) {
+	var lefts []float64
+	for {
+		lefts = Push(centres, widths, columnGap, k.x0-sectionPad+4, k.x1+sectionPad-4)
+		if !slimmer(centres, widths, lefts) {
 			break
 		}
 	}
 	for i := range k.cols {
 		c := &k.cols[i]
-		c.cx = tops[i] + k.colW/2
-		if off := abs(c.cx - c.atX); off > 1.5 {
+		c.w = widths[i]
+		c.cx = lefts[i] + c.w/2
+	}
+	for i := range k.cols {
+		c := &k.cols[i]
+		k.grow(i)
+		if off := abs(c.cx - c.atX); off > 2 {
 			k.movedM = max(k.movedM, off/k.pxPerM)
 		}
 	}
+}
+
+// grow makes a column as wide as its neighbours leave room for.
+func (k *sectionSheet) grow(i int) {
+	c := &k.cols[i]
+	room := 2 * min(c.cx-4, k.w-4-c.cx)
+	if i > 0 {
+		p := &k.cols[i-1]
+		room = min(room, 2*(c.cx-p.cx-p.w/2-2*columnGap))
+	}
+	if i+1 < len(k.cols) {
+		n := &k.cols[i+1]
+		room = min(room, 2*(n.cx-n.w/2-c.cx-2*columnGap))
+	}
+	for _, w := range columnSizes {
+		if w <= room && w > c.w {
+			c.w = w
+			return
+		}
+	}
+}
+
+// columnSizes are the widths in which a column is drawn, and columnGap is the
+// least room between two, pixels.
+var columnSizes = [...]float64{46, 38, 30, 24, 19, 15, 11}
+
+const columnGap = 4.0
+
+// slimmer makes the columns slimmer that stand in a crowd of which one is moved
+// far from its place, all of that crowd alike; false where none can be.
+func slimmer(centres, widths, lefts []float64) bool {
+	any := false
+	for from := 0; from < len(widths); {
+		to := from + 1
+		for to < len(widths) && lefts[to]-(lefts[to-1]+widths[to-1]) < columnGap+0.5 {
+			to++
+		}
+		far := 0.0
+		for i := from; i < to; i++ {
+			far = max(far, abs(lefts[i]+widths[i]/2-centres[i]))
+		}
+		if w := widths[from]; far > max(5, w*0.3) {
+			for _, next := range columnSizes {
+				if next < w {
+					for i := from; i < to; i++ {
+						widths[i] = min(widths[i], next)
+					}
+					any = true
+					break
+				}
+			}
+		}
+		from = to
+	}
+	return any
 }
 
 func wellName(d *SectionWell) string {
@@ -131,7 +182,7 @@ func (k *sectionSheet) wells() {
 	k.taken = newOccupied()
 	for i := range k.cols {
 		c := &k.cols[i]
-		k.taken.add(rect{c.cx - k.colW/2 - 5, c.sc.Zero - 18, c.cx + k.colW/2 + 5, c.sc.Y(max(c.d.BottomM, 0)) + 2})
+		k.taken.add(rect{c.cx - c.w/2 - 5, c.sc.Zero - 18, c.cx + c.w/2 + 5, c.sc.Y(max(c.d.BottomM, 0)) + 2})
 	}
 	for i := range k.cols {
 		k.head(&k.cols[i])
@@ -191,14 +242,14 @@ func (k *sectionSheet) column(c *sectionColumn) {
 	if c.d.BottomM <= 0 {
 		var p Path
 		y := c.sc.Zero
-		p.M(c.cx-k.colW/2, y).H(c.cx + k.colW/2)
+		p.M(c.cx-c.w/2, y).H(c.cx + c.w/2)
 		k.Start("path").D(&p).A("stroke", k.c.Ink).N("stroke-width", 1.7).End()
 		k.Close()
 		return
 	}
-	half := min(max(k.colW*0.15, 2.2), 6)
-	f := &holeFrame{SVG: k.SVG, c: k.c, d: &c.d.ColumnData, sc: c.sc, x0: c.cx - k.colW/2, x1: c.cx + k.colW/2,
-		half: half, ann: min(half*0.55, 3), over: min(k.colW*0.12, 4), fill: k.o.fill(k.SVG)}
+	half := min(max(c.w*0.14, 1.6), 6)
+	f := &holeFrame{SVG: k.SVG, c: k.c, d: &c.d.ColumnData, sc: c.sc, x0: c.cx - c.w/2, x1: c.cx + c.w/2,
+		half: half, ann: min(half*0.55, 3), over: min(c.w*0.12, 4), fill: k.o.fill(k.SVG)}
 	f.ground()
 	f.contacts()
 	f.picks()
@@ -251,7 +302,7 @@ func (k *sectionSheet) beside(c *sectionColumn) {
 		w := TextWidth(t, sizeSmall, true)
 		try(c.cx-w/2, c.sc.Y(d.BottomM)+10, sizeSmall, t, k.c.Ink, true, false)
 	}
-	side := k.colW/2 + 7
+	side := c.w/2 + 7
 	if m, ok := depthOf(d.Bedrock.Depth); ok && m > 0 && m <= d.BottomM {
 		t := held(k.u.Depth(d.Bedrock.Depth))
 		y := c.sc.Y(m)
@@ -259,6 +310,9 @@ func (k *sectionSheet) beside(c *sectionColumn) {
 	}
 	for i := range d.Strikes {
 		s := &d.Strikes[i]
+		if v, ok := s.Flow.Number(); ok && v == 0 {
+			continue
+		}
 		t := held(k.u.Flow(s.Flow))
 		y := c.sc.Y(s.DepthM)
 		_ = try(c.cx+side+2, y, sizeSmall, t, k.c.Water, true, false) || try(c.cx-side, y, sizeSmall, t, k.c.Water, true, true)

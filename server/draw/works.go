@@ -149,13 +149,14 @@ func (f *holeFrame) casing(ranks []int) {
 		}
 		var p Path
 		p.M(f.cx()-half, top).V(bottom).M(f.cx()+half, top).V(bottom)
-		f.stroke(&p, f.c.Steel, 2.4, "")
+		f.stroke(&p, f.c.Steel, f.wall(), "")
 		if c.TopM < 0 {
 			var lid Path
-			lid.M(f.cx()-half-2.5, top).H(f.cx() + half + 2.5)
-			f.stroke(&lid, f.c.Steel, 2, "")
+			over := min(2.5, f.half*0.5)
+			lid.M(f.cx()-half-over, top).H(f.cx() + half + over)
+			f.stroke(&lid, f.c.Steel, min(2, f.wall()), "")
 		}
-		if c.Shoe {
+		if c.Shoe && f.half >= 5 {
 			var shoe Path
 			for _, side := range [...]float64{-1, 1} {
 				x := f.cx() + side*(half+1.2)
@@ -165,6 +166,9 @@ func (f *holeFrame) casing(ranks []int) {
 		}
 	}
 }
+
+// wall is how thick the wall of a casing is drawn, thinner in a slender hole.
+func (f *holeFrame) wall() float64 { return min(2.4, f.half*0.4) }
 
 // screens draws slots across the hole.
 func (f *holeFrame) screens() {
