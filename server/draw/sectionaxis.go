@@ -19,7 +19,7 @@ func (k *sectionSheet) ends() {
 	}
 	left := side(k.d.From, 16, false)
 	right := side(k.d.To, k.w-16, true)
-	mid := joined(k.timesWords(), held(k.u.Distance(k.d.LengthM))+" long", "corridor "+held(k.u.Distance(k.d.WidthM))+" wide")
+	mid := joined(k.timesWords(), held(k.u.Distance(k.d.LengthM))+" long", "corridor "+k.u.Figure(k.u.LengthUnit().FromBase(k.d.WidthM), 0)+"\u00a0"+k.u.LengthUnit().Symbol()+" wide")
 	room := 2 * min((k.w/2)-16-left, (k.w/2)-16-right)
 	lines, _ := Wrap(mid, sizeSmall+0.5, false, room-32, 3)
 	for i, t := range lines {
