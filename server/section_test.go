@@ -164,5 +164,5 @@ func TestCompareAlongASection(t *testing.T) {
 		t.Fatal("no link to the wells side by side")
 	}
 	q, _, _ := strings.Cut(rest, `"`)
-	w.get("/compare?"+strings.ReplaceAll(q, "&amp;", "&")).is(200).sound().says("Along the line of the section from SW to NE")
+	w.get("/compare?" + strings.ReplaceAll(q, "&amp;", "&")).is(200).sound().says("Along the line of the section from SW to NE")
 }
