@@ -68,6 +68,7 @@ var mainPages = [...]pageLink{
 	{Label: "Records", Href: "/records"},
 	{Label: "Jobs", Href: "/jobs"},
 	{Label: "Forecasts", Href: "/forecasts"},
+	{Label: "How the ground varies", Href: "/review"},
 	{Label: "Office", Href: "/office"},
 }
 

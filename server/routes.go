@@ -171,4 +171,7 @@ func (s *Server) routes(r *mux.Router) {
 
 	// The features API for GIS.
 	r.PathPrefix(ogc.Root).MatcherFunc(underFeatures).Handler(s.newFeatures())
+	// How the ground varies.
+	r.HandleFunc("/review", s.page(s.reviewHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/review/{part:[a-z]+}.{form:svg|csv}", s.page(s.reviewFile)).Methods("GET", "HEAD")
 }

@@ -28,7 +28,9 @@ type Desk struct {
 	pasts      pastShelf
 	plates     plateShelf
 	pairs      pairShelf
+	reviews    reviewShelf
 	blind      bool
+	program    string
 	spool      spool
 	works      works
 	ground     groundShelf
@@ -58,6 +60,8 @@ type Options struct {
 	// Spool is the folder for files that are sent and not yet taken in, beside
 	// the database; "": one of the system's own, which goes with the desk.
 	Spool string
+	// Program names the program and its version, for what is kept of its work.
+	Program string
 }
 
 // Open reads the picture of all wells and starts to watch the store. The
@@ -77,7 +81,10 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 		d.log = slog.New(slog.DiscardHandler)
 	}
 	d.models.init()
-	d.spool.folder = o.Spool
+	d.spool.folder, d.program = o.Spool, o.Program
+	if d.program == "" {
+		d.program = "tallybook"
+	}
 	if d.blind = o.NoPicture; d.blind {
 		d.snap = snapshot.Empty()
 	} else {
@@ -107,6 +114,7 @@ func (d *Desk) Close() error {
 	d.structures.close()
 	d.declustered.close()
 	d.comparisons.close()
+	d.reviews.close()
 	d.snap.Settle()
 	return errors.Join(d.store.Close(), d.spool.close())
 }

@@ -54,7 +54,7 @@ func (f *chartFrame) mark(s *SVG, m *ChartMark, c Colours) {
 				stroke(1.2)
 				s.End()
 			}
-			s.Start("circle").N("cx", f.x(x)).N("cy", f.y(m.Y[i])).N("r", 4).A("fill", colour).A("class", "fill-"+class).End()
+			f.point(s, m, f.x(x), f.y(m.Y[i]), colour, class)
 		}
 	case ColumnsMark:
 		for i := 0; i+1 < len(m.X); i++ {
@@ -62,9 +62,19 @@ func (f *chartFrame) mark(s *SVG, m *ChartMark, c Colours) {
 			if !isFinite(y) || !isFinite(m.X[i]) || !isFinite(m.X[i+1]) {
 				continue
 			}
+			stands := 0.0
+			if m.Base != nil {
+				if stands = at(m.Base, i); !isFinite(stands) {
+					stands = 0
+				}
+			}
 			left, right := f.x(m.X[i])+1, f.x(m.X[i+1])-1
-			s.Start("rect").N("x", left).N("y", f.y(max(y, 0))).N("width", max(right-left, 1)).N("height", math.Abs(f.y(y)-f.y(0))).
-				A("fill", colour).A("class", "fill-"+class).N("fill-opacity", 0.75).End()
+			top, foot := f.y(max(y, 0)+stands), f.y(max(y, 0)+stands)+math.Abs(f.y(y)-f.y(0))
+			f.column(s, m, left, right, top, foot, colour, class)
+		}
+	case NoughtMark:
+		if y := at(m.Y, 0); isFinite(y) && y > 0 && isFinite(f.noughtX) {
+			f.column(s, m, f.noughtX-noughtWide/2+6, f.noughtX+noughtWide/2-6, f.y(y), f.base, colour, class)
 		}
 	case AcrossMark:
 		if isFinite(at(m.Y, 0)) {
@@ -79,6 +89,37 @@ func (f *chartFrame) mark(s *SVG, m *ChartMark, c Colours) {
 			s.End()
 		}
 	}
+}
+
+// point draws one point: filled for a value, an outline for a bound.
+func (f *chartFrame) point(s *SVG, m *ChartMark, x, y float64, colour, class string) {
+	r := 4.0
+	if m.Radius > 0 {
+		r = m.Radius
+	}
+	s.Start("circle").N("cx", x).N("cy", y)
+	if m.Hollow {
+		s.N("r", r-0.4).A("fill", "none").A("stroke", colour).A("class", "line-"+class).N("stroke-width", 1).End()
+		return
+	}
+	s.N("r", r).A("fill", colour).A("class", "fill-"+class)
+	if m.Radius > 0 { // many, over each other
+		s.N("fill-opacity", 0.55)
+	}
+	s.End()
+}
+
+// column draws one column: filled for values, an outline for bounds.
+func (f *chartFrame) column(s *SVG, m *ChartMark, left, right, top, foot float64, colour, class string) {
+	if m.Hollow {
+		if foot-top > 0.2 {
+			s.Start("rect").N("x", left+0.5).N("y", top+0.5).N("width", max(right-left-1, 1)).N("height", max(foot-top-0.5, 0.5)).
+				A("fill", "none").A("stroke", colour).A("class", "line-"+class).N("stroke-width", 1).End()
+		}
+		return
+	}
+	s.Start("rect").N("x", left).N("y", top).N("width", max(right-left, 1)).N("height", foot-top).
+		A("fill", colour).A("class", "fill-"+class).N("fill-opacity", 0.75).End()
 }
 
 func (f *chartFrame) path(m *ChartMark) *Path {
@@ -155,6 +196,9 @@ func (f *chartFrame) labels(s *SVG, c *Chart, col Colours) {
 			y = f.y(at(m.Y, 0)) - 5
 		default:
 			y = f.y(lastFinite(m)) - 6
+			if v, ok := m.value(m.LabelX); ok {
+				x, y = min(f.x(m.LabelX)+8, f.right-w), f.y(v)+chartText+4
+			}
 		}
 		y = min(max(y, f.top+10), f.base-3)
 		for again := true; again; {
@@ -169,6 +213,16 @@ func (f *chartFrame) labels(s *SVG, c *Chart, col Colours) {
 		s.Start("rect").N("x", x-3).N("y", y-chartText+1).N("width", w+6).N("height", chartText+3).A("fill", col.Paper).A("class", "fill-paper").N("fill-opacity", 0.85).End()
 		s.Start("text").N("x", x).N("y", y).A("fill", colour).A("class", "fill-"+class).Text(m.Label)
 	}
+}
+
+// value is Y at the first X from x on; ok is false where x is nought or past all.
+func (m *ChartMark) value(x float64) (v float64, ok bool) {
+	for i := range m.X {
+		if x > 0 && m.X[i] >= x && isFinite(at(m.Y, i)) {
+			return m.Y[i], true
+		}
+	}
+	return 0, false
 }
 
 func lastFinite(m *ChartMark) float64 {

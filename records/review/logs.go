@@ -1,0 +1,337 @@
+package review
+
+import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/binary"
+	"math"
+	"slices"
+
+	"tallybook/geo/predict"
+	"tallybook/records"
+	"tallybook/records/lithology"
+	"tallybook/records/scout"
+	"tallybook/records/snapshot"
+)
+
+// Logs is what whole records say of water and the ground it came from, counted
+// in one pass. Nothing of it depends on the order in which records come.
+//
+// A record tells where water comes when it lists strikes, or when its hole was
+// dry. One that gave water and lists no strike is left out: its water came
+// somewhere. The metres of hole that the others drilled are what strikes are
+// held against, so that deep ground, which few holes reach, is not falsely poor.
+type Logs struct {
+	Records  int // that were read
+	Strikes  int // records with strikes
+	Dry      int // records of dry holes, without a strike
+	Silent   int // left out: water, and no strike
+	NoDepth  int // left out: no depth
+	Vague    int // strikes whose depth is not known well enough
+	Digest   Digest
+	stepM    float64
+	byGround map[string]*tally
+	byDepth  []*tally
+}
+
+// tally is what was met in one ground or one stretch of depth.
+type tally struct {
+	wells  int
+	metres int64 // of hole, micrometres
+	gains  map[gain]int
+	silent int // strikes without a flow
+}
+
+// gain is the water of a strike.
+type gain struct {
+	value, high float64
+	bound       predict.Bound
+}
+
+// mostStretches is how many stretches of depth are told apart; the last holds
+// what is deeper.
+const mostStretches = 40
+
+// StretchM is the height of a stretch of depth: 50 ft, or 15 m.
+func (s *Settings) StretchM() float64 {
+	if s.Units == "si" {
+		return 15
+	}
+	return records.Foot.ToBase(50)
+}
+
+// LogReader reads records into a Logs. It is for one goroutine.
+type LogReader struct {
+	logs   *Logs
+	v      *lithology.Vocabulary
+	reader *lithology.Reader
+}
+
+// NewLogReader begins to read.
+func NewLogReader(set *Settings, v *lithology.Vocabulary) *LogReader {
+	return &LogReader{
+		logs:   &Logs{stepM: set.StretchM(), byGround: map[string]*tally{}, byDepth: make([]*tally, mostStretches)},
+		v:      v,
+		reader: v.NewReader(4096),
+	}
+}
+
+// Logs gives what was read.
+func (r *LogReader) Logs() *Logs { return r.logs }
+
+// layer is a stretch of one material.
+type layer struct {
+	top, bottom float64
+	material    string
+}
+
+// Add reads a record.
+func (r *LogReader) Add(w *records.Well) {
+	l := r.logs
+	l.Records++
+	n := scout.NewNeighbour(w, records.Picks{}, nil, scout.Vote{Weight: 1})
+	layers := r.layers(w)
+	l.Digest.add(digestOfLog(w.UID, &n, layers))
+	bottom, ok := n.Bottom()
+	yield, numbered := n.Yield.Number()
+	switch {
+	case !ok || bottom <= 0:
+		l.NoDepth++
+		return
+	case len(n.Strikes) > 0:
+		l.Strikes++
+	case numbered && yield == 0:
+		l.Dry++
+	default:
+		l.Silent++
+		return
+	}
+	r.drilled(float64(bottom), layers)
+	for i := range n.Strikes {
+		r.strike(&n.Strikes[i], layers)
+	}
+}
+
+// drilled counts the metres of a hole.
+func (r *LogReader) drilled(bottom float64, layers []layer) {
+	l := r.logs
+	for k := range mostStretches {
+		from, to := float64(k)*l.stepM, float64(k+1)*l.stepM
+		if k == mostStretches-1 {
+			to = math.Inf(1)
+		}
+		if bottom <= from {
+			break
+		}
+		t := l.stretch(k)
+		t.wells++
+		t.metres += micrometres(min(bottom, to) - from)
+	}
+	seen := map[string]bool{}
+	for _, g := range layers {
+		if bottom := min(g.bottom, bottom); bottom > g.top {
+			t := l.ground(g.material)
+			t.metres += micrometres(bottom - g.top)
+			if !seen[g.material] {
+				seen[g.material] = true
+				t.wells++
+			}
+		}
+	}
+}
+
+// strike counts water where it came; a strike on a contact belongs to the
+// ground below it.
+func (r *LogReader) strike(s *scout.Strike, layers []layer) {
+	l := r.logs
+	from, to := float64(s.From), float64(s.To)
+	sample, known := sampleOf(records.DigestValue{Value: float64(s.Flow.Value), High: float64(s.Flow.High), Qualifier: s.Flow.Qualifier})
+	put := func(t *tally) {
+		if !known {
+			t.silent++
+			return
+		}
+		t.gains[gain{sample.Value, sample.High, sample.Bound}]++
+	}
+	placed := false
+	if a, b := int(from/l.stepM), int(to/l.stepM); from >= 0 && (a == b || a >= mostStretches-1) {
+		put(l.stretch(min(a, mostStretches-1)))
+		placed = true
+	}
+	for i, g := range layers {
+		last := i == len(layers)-1
+		if from >= g.top && (to < g.bottom || last && to <= g.bottom) {
+			put(l.ground(g.material))
+			placed = true
+			break
+		}
+	}
+	if !placed {
+		l.Vague++
+	}
+}
+
+func (l *Logs) stretch(k int) *tally {
+	if l.byDepth[k] == nil {
+		l.byDepth[k] = &tally{gains: map[gain]int{}}
+	}
+	return l.byDepth[k]
+}
+
+func (l *Logs) ground(material string) *tally {
+	t := l.byGround[material]
+	if t == nil {
+		t = &tally{gains: map[gain]int{}}
+		l.byGround[material] = t
+	}
+	return t
+}
+
+func micrometres(m float64) int64 { return int64(math.Round(m * 1e6)) }
+
+// layers reads the strata whose two ends are known, from the top down, without
+// overlap: where two overlap, the upper one gives way.
+func (r *LogReader) layers(w *records.Well) []layer {
+	var out []layer
+	for i := range w.Strata {
+		s := &w.Strata[i]
+		top, okTop := s.Top.Number()
+		bottom, okBottom := s.Bottom.Number()
+		if !okTop || !okBottom || !(bottom > top) || top < 0 {
+			continue
+		}
+		code := s.Material
+		if _, ok := r.v.Material(code); !ok || code == "" {
+			code = r.reader.Read(s.Description).Material
+		}
+		if code == "" {
+			code = "unknown"
+		}
+		out = append(out, layer{float64(top), float64(bottom), code})
+	}
+	slices.SortStableFunc(out, func(a, b layer) int { return cmp.Compare(a.top, b.top) })
+	for i := range out {
+		if i+1 < len(out) {
+			out[i].bottom = min(out[i].bottom, out[i+1].top)
+		}
+	}
+	return slices.DeleteFunc(out, func(g layer) bool { return g.bottom <= g.top })
+}
+
+// samples are the flows of a tally's strikes, in one order.
+func (t *tally) samples() []predict.Sample {
+	keys := make([]gain, 0, len(t.gains))
+	for g := range t.gains {
+		keys = append(keys, g)
+	}
+	slices.SortFunc(keys, func(a, b gain) int {
+		if c := cmp.Compare(a.value, b.value); c != 0 {
+			return c
+		}
+		if c := cmp.Compare(a.bound, b.bound); c != 0 {
+			return c
+		}
+		return cmp.Compare(a.high, b.high)
+	})
+	var out []predict.Sample
+	for _, g := range keys {
+		for range t.gains[g] {
+			out = append(out, predict.Sample{Value: g.value, High: g.high, Bound: g.bound, Weight: 1})
+		}
+	}
+	return out
+}
+
+// strikes is how many there were, with a flow or without.
+func (t *tally) strikes() int {
+	n := t.silent
+	for _, k := range t.gains {
+		n += k
+	}
+	return n
+}
+
+// Digest is a fingerprint of a set that does not hang on its order: the sum of
+// the SHA-256 of its members, four lanes of 64 bits each without carry between
+// them. It shows whether two copies hold the same, and guards against nobody
+// who would forge one.
+type Digest [4]uint64
+
+func (d *Digest) add(sum [sha256.Size]byte) {
+	for i := range d {
+		d[i] += binary.BigEndian.Uint64(sum[8*i:])
+	}
+}
+
+// String writes the digest in hexadecimal.
+func (d Digest) String() string {
+	var b [32]byte
+	for i, v := range d {
+		binary.BigEndian.PutUint64(b[8*i:], v)
+	}
+	const digits = "0123456789abcdef"
+	out := make([]byte, 0, 64)
+	for _, c := range b {
+		out = append(out, digits[c>>4], digits[c&15])
+	}
+	return string(out)
+}
+
+func digestOfLog(uid string, n *scout.Neighbour, layers []layer) [sha256.Size]byte {
+	b := make([]byte, 0, 512)
+	num := func(v float64) { b = binary.BigEndian.AppendUint64(b, math.Float64bits(v+0)) }
+	b = append(b, uid...)
+	num(float64(n.Depth.Value))
+	num(float64(n.Yield.Value))
+	b = append(b, byte(n.Depth.Qualifier), byte(n.Yield.Qualifier))
+	for i := range n.Strikes {
+		s := &n.Strikes[i]
+		num(float64(s.From))
+		num(float64(s.To))
+		num(float64(s.Flow.Value))
+		num(float64(s.Flow.High))
+		b = append(b, byte(s.Flow.Qualifier))
+	}
+	for _, g := range layers {
+		num(g.top)
+		num(g.bottom)
+		b = append(b, g.material...)
+		b = append(b, 0)
+	}
+	return sha256.Sum256(b)
+}
+
+// DigestOf is the fingerprint of what the picture says of the wells chosen:
+// neither their keys in the database nor their revisions enter.
+func DigestOf(p *snapshot.Picture, rows []snapshot.Row) Digest {
+	var out Digest
+	b := make([]byte, 0, 256)
+	for _, r := range rows {
+		d := r.Digest()
+		b = b[:0]
+		u64 := func(v uint64) { b = binary.BigEndian.AppendUint64(b, v) }
+		num := func(v float64) {
+			if math.IsNaN(v) {
+				v = math.NaN() // one NaN of many
+			}
+			u64(math.Float64bits(v + 0))
+		}
+		u64(d.Key)
+		for _, v := range []float64{d.Lon, d.Lat, float64(d.AccuracyM), float64(d.FirstRockM), float64(d.CasingM), float64(d.StaticM), float64(d.GroundM), float64(d.Year),
+			float64(d.StrikesM[0]), float64(d.StrikesM[1]), float64(d.StrikesM[2])} {
+			num(v)
+		}
+		for _, v := range []records.DigestValue{d.Bedrock, d.Yield, d.TotalDepth} {
+			num(v.Value)
+			if v.Qualifier == records.Between {
+				num(v.High)
+			}
+			b = append(b, byte(v.Qualifier))
+		}
+		u64(d.Materials)
+		b = append(b, d.Purpose, d.Setting, byte(d.Flags))
+		b = append(b, p.RockUnit(d.Rock)...)
+		out.add(sha256.Sum256(b))
+	}
+	return out
+}

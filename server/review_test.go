@@ -1,0 +1,127 @@
+package server_test
+
+import (
+	"encoding/csv"
+	"encoding/xml"
+	"errors"
+	"html"
+	"io"
+	"net/http"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// reviewNames are the parts of a review, as the addresses have them.
+var reviewNames = []string{"completeness", "distribution", "depth", "years", "neighbours", "materials", "intervals"}
+
+func TestReviewPage(t *testing.T) {
+	wells := changed(500, nil)
+	_, h := scoutWorld(t, wells)
+	for _, query := range []string{"", "?field=yield&units=si", "?field=total_depth&from=1990&to=2005&use=domestic&scale=log", "?field=yield&dmin=100&pairs=300"} {
+		code, page := getPage(t, h, "/review"+query)
+		if code != http.StatusOK {
+			t.Fatalf("%q: %d\n%s", query, code, page)
+		}
+		for _, name := range reviewNames {
+			if !strings.Contains(page, `<section class="reviewpart" id="`+name+`"`) {
+				t.Errorf("%q lacks part %s", query, name)
+			}
+		}
+		if strings.Contains(page, " style=") || strings.Contains(page, "NaN") || strings.Contains(page, "%!") {
+			t.Errorf("%q holds what a page must not", query)
+		}
+	}
+	// Each chart with its numbers and its drawing, one click away, of the same question.
+	_, page := getPage(t, h, "/review?field=yield&from=1985")
+	links := regexp.MustCompile(`href="(/review/[a-z]+\.(svg|csv)[^"]*)"`).FindAllStringSubmatch(page, -1)
+	if len(links) < 2*len(reviewNames) {
+		t.Fatalf("only %d files are offered", len(links))
+	}
+	for _, l := range links {
+		address := html.UnescapeString(l[1])
+		if !strings.Contains(address, "from=1985") || !strings.Contains(address, "field=yield") {
+			t.Errorf("%s has lost the question", address)
+		}
+		code, body := getPage(t, h, address)
+		if code != http.StatusOK {
+			t.Errorf("%s: %d %s", address, code, body)
+			continue
+		}
+		if l[2] == "svg" {
+			soundXML(t, address, body)
+			continue
+		}
+		rows, err := csv.NewReader(strings.NewReader(body)).ReadAll()
+		if err != nil || len(rows) < 2 {
+			t.Errorf("%s: %d rows, %v", address, len(rows), err)
+		}
+	}
+}
+
+func soundXML(t *testing.T, what, text string) {
+	t.Helper()
+	for d := xml.NewDecoder(strings.NewReader(text)); ; {
+		_, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return
+		}
+		if err != nil {
+			t.Errorf("%s: %v", what, err)
+			return
+		}
+	}
+}
+
+// What cannot be read is said where it was typed, and what was typed stays.
+func TestReviewRefused(t *testing.T) {
+	_, h := scoutWorld(t, changed(40, nil))
+	for query, want := range map[string]string{
+		"from=soon":                        "from=soon is not a number",
+		"box=1,2,3":                        "box=1,2,3 is no box",
+		"box=1,5,2,4":                      "south above its north",
+		"at=nowhere":                       "",
+		"at=44,-38&radius=-2":              "radius",
+		"outline=%7B%7D":                   "holds no polygon",
+		"outline=<b>":                      "not GeoJSON",
+		"use=fun":                          "none of the uses",
+		"met=cheese":                       "no material",
+		"scale=wide":                       "neither linear nor log",
+		"pairs=-3":                         "neighbours are wells within",
+		"field=gold":                       "no field that can be mapped",
+		"p.nonsense=1":                     "no setting of a part",
+		`from="><script>alert(1)</script>`: "is not a number",
+	} {
+		code, page := getPage(t, h, "/review?"+query)
+		if code != http.StatusBadRequest || !strings.Contains(strings.ToLower(html.UnescapeString(page)), strings.ToLower(want)) || !strings.Contains(page, `class="alert"`) {
+			t.Errorf("%s: %d lacks %q", query, code, want)
+		}
+		if strings.Contains(page, "<script>alert") {
+			t.Errorf("%s: a script got through", query)
+		}
+	}
+	for address, want := range map[string]int{
+		"/review/nothing.csv":                    http.StatusNotFound,
+		"/review/years.csv?from=soon":            http.StatusBadRequest,
+		"/review/completeness.csv?table=nothing": http.StatusNotFound,
+		"/review/completeness.csv":               http.StatusOK,
+		"/review/distribution.csv?from=2150":     http.StatusNotFound,
+		"/review?from=2150":                      http.StatusOK,
+		"/review?outline=%7B%22type%22:%22Polygon%22,%22coordinates%22:[[[0,0],[1,0],[1,1],[0,0]]]%7D": http.StatusOK,
+	} {
+		if code, page := getPage(t, h, address); code != want {
+			t.Errorf("%s: %d, not %d\n%s", address, code, want, page)
+		}
+	}
+	_, page := getPage(t, h, "/review?from=2150")
+	if n := strings.Count(page, "Too few to say"); n != len(reviewNames) {
+		t.Errorf("of no wells %d parts say that they are too few", n)
+	}
+}
+
+func TestReviewWithoutWells(t *testing.T) {
+	_, h := scoutWorld(t, nil)
+	if code, page := getPage(t, h, "/review"); code != http.StatusOK || !strings.Contains(page, "No wells are on record yet") {
+		t.Errorf("%d %s", code, page)
+	}
+}
