@@ -60,4 +60,3 @@ func Running(points []Point, least int) ([]Window, error) {
 	}
 	return out, nil
 }
-
