@@ -285,3 +285,14 @@ func (p Place) has(op string, onlyPoint bool, find func(orb.Point) where) func(l
 		return !math.IsNaN(x+y) && want(find(orb.Point{x, y}))
 	}
 }
+
+// InBox is true of what lies in a box of a reference system, given by the lower
+// ends of its two axes and the upper, in their order; the box's border is in it.
+// problem says what is wrong with it.
+func InBox(v [4]float64, crs CRS) (where records.Condition, problem string) {
+	x := &Box{}
+	if x.Min, x.Max, x.In, problem = crs.box(orb.Point{v[0], v[1]}, orb.Point{v[2], v[3]}); problem != "" {
+		return nil, problem + "; " + crs.order()
+	}
+	return (&writer{}).meets("S_INTERSECTS", x), ""
+}

@@ -26,6 +26,13 @@ type ask struct {
 	after     records.FeatureKey
 	backwards bool // the page ahead of after
 	paged     bool // after was given
+
+	crs       refSystem  // of the answer
+	box       [4]float64 // the lower ends of the axes, then the upper
+	boxSaid   string     // as it was given; "": not
+	boxCRS    refSystem
+	filter    string
+	filterCRS refSystem
 }
 
 // keyPattern is what keyText writes, for the OpenAPI document.
@@ -68,6 +75,9 @@ func (c *call) readAsk() (*ask, error) {
 		}
 	}
 	a.where = withField(a.where, c.collection.When)
+	if err := a.settle(c.collection); err != nil {
+		return nil, err
+	}
 	if q.Has("after") && q.Has("before") {
 		return nil, records.Errorf(records.Invalid, "after and before cannot both be given")
 	}
@@ -107,8 +117,7 @@ func (a *ask) readKey(name, value string) (err error) {
 	return nil
 }
 
-// readBox reads four or six numbers: the part of the box that lies on the
-// earth counts.
+// readBox reads four or six numbers.
 func (a *ask) readBox(value string) error {
 	parts := strings.Split(value, ",")
 	if len(parts) != 4 && len(parts) != 6 {
@@ -128,18 +137,7 @@ func (a *ask) readBox(value string) error {
 		}
 		v = []float64{v[0], v[1], v[3], v[4]}
 	}
-	if v[1] > v[3] {
-		return records.Errorf(records.Invalid, "bbox=%s: its south lies north of its north; give west,south,east,north", clip(value))
-	}
-	box := records.Bounds{West: v[0], South: v[1], East: v[2], North: v[3]}
-	if box.West <= box.East { // beyond the earth's end there is nothing
-		box.West, box.East = max(box.West, -180), min(box.East, 180)
-		if box.West > box.East {
-			a.where = append(a.where, records.CondAny{})
-			return nil
-		}
-	}
-	a.where = append(a.where, records.CondBox{Box: box})
+	a.box, a.boxSaid = [4]float64(v), value
 	return nil
 }
 

@@ -33,10 +33,11 @@ func (c *call) download() error {
 	c.w.Header().Set("Content-Disposition", `attachment; filename="`+c.collection.Name+ending+`"`)
 	c.w.Header().Set("Cache-Control", "no-store")
 	c.w.Header().Set("Content-Type", kind)
+	c.answeredIn(a.crs)
 	if c.r.Method == http.MethodHead {
 		return nil
 	}
-	out := &stream{w: c.w, control: http.NewResponseController(c.w)}
+	out := &stream{w: c.w, crs: a.crs, control: http.NewResponseController(c.w)}
 	err = c.features(c.collection, func(ctx context.Context, f *desk.Features) error {
 		return out.all(ctx, f, c.collection, a.condition(), lines)
 	})
@@ -56,12 +57,13 @@ var errGone = errors.New("nobody takes the download any more")
 type stream struct {
 	w       http.ResponseWriter
 	control *http.ResponseController
+	crs     refSystem
 	b       []byte
 	sent    bool
 }
 
 func (s *stream) all(ctx context.Context, f *desk.Features, c *records.FeatureCollection, where records.Condition, lines bool) error {
-	w := newWriter(c)
+	w := newWriter(c, s.crs)
 	s.b = make([]byte, 0, pieceBytes+16<<10)
 	if !lines {
 		s.b = append(s.b, `{"type":"FeatureCollection","features":[`...)

@@ -12,10 +12,11 @@ import (
 // is always there, null where nothing is known.
 type writer struct {
 	names []string // `"name":`, with the comma before it
+	crs   refSystem
 }
 
-func newWriter(c *records.FeatureCollection) *writer {
-	w := &writer{}
+func newWriter(c *records.FeatureCollection, crs refSystem) *writer {
+	w := &writer{crs: crs}
 	for i := range c.Fields {
 		name := strconv.Quote(c.Fields[i].Name) + ":" // names are plain letters
 		if i > 0 {
@@ -30,13 +31,7 @@ func newWriter(c *records.FeatureCollection) *writer {
 func (w *writer) append(b []byte, f *records.Feature, links []link) ([]byte, error) {
 	b = appendText(append(b, `{"type":"Feature","id":`...), f.ID)
 	b = append(b, `,"geometry":`...)
-	if f.Located {
-		b = append(b, `{"type":"Point","coordinates":[`...)
-		b = append(appendNumber(b, f.Lon), ',')
-		b = append(appendNumber(b, f.Lat), `]}`...)
-	} else {
-		b = append(b, "null"...)
-	}
+	b = w.crs.appendPoint(b, f.Lon, f.Lat, f.Located)
 	b = append(b, `,"properties":{`...)
 	for i, v := range f.Values {
 		b = append(b, w.names[i]...)

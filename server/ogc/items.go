@@ -27,6 +27,7 @@ func (c *call) items() error {
 	if c.html {
 		return c.itemsPage(a)
 	}
+	c.answeredIn(a.crs)
 	p, err := c.page("items?"+canonical(c.r.URL.Query(), "f"), func(f *desk.Features) ([]byte, error) { return c.itemsJSON(f, a) })
 	if err != nil || p == nil {
 		return err
@@ -39,14 +40,19 @@ func (c *call) item() error {
 	if c.html {
 		return c.itemPage()
 	}
-	p, err := c.page("item/"+c.id, func(f *desk.Features) ([]byte, error) {
+	crs, err := c.itemCRS()
+	if err != nil {
+		return err
+	}
+	c.answeredIn(crs)
+	p, err := c.page("item/"+c.id+" "+crs.uri, func(f *desk.Features) ([]byte, error) {
 		x, err := f.One(c.r.Context(), c.collection.Name, c.id)
 		if err != nil {
 			return nil, err
 		}
 		path := c.itemPath(x.ID)
 		links := append(c.selfLinks(path, typeGeoJSON), link{c.href(collectionPath(c.collection)), "collection", typeJSON, c.collection.Title})
-		return newWriter(c.collection).append(nil, x, links)
+		return newWriter(c.collection, crs).append(nil, x, links)
 	})
 	if err != nil || p == nil {
 		return err
@@ -200,7 +206,7 @@ func (c *call) turnLinks(got found) []link {
 
 // itemsJSON makes a page as a FeatureCollection.
 func (c *call) itemsJSON(f *desk.Features, a *ask) ([]byte, error) {
-	w := newWriter(c.collection)
+	w := newWriter(c.collection, a.crs)
 	features := make([]byte, 0, min(a.limit, 2000)*1024)
 	var starts []int
 	got, err := c.readPage(f, a, func(x *records.Feature) (err error) {

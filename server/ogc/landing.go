@@ -57,6 +57,21 @@ var conformanceClasses = []string{
 	"http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/oas30",
 	"http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/html",
 	"http://www.opengis.net/spec/ogcapi-features-1/1.0/conf/geojson",
+	"http://www.opengis.net/spec/ogcapi-features-2/1.0/conf/crs",
+	"http://www.opengis.net/spec/ogcapi-features-3/1.0/conf/queryables",
+	"http://www.opengis.net/spec/ogcapi-features-3/1.0/conf/queryables-query-parameters",
+	"http://www.opengis.net/spec/ogcapi-features-3/1.0/conf/filter",
+	"http://www.opengis.net/spec/ogcapi-features-3/1.0/conf/features-filter",
+	"http://www.opengis.net/spec/cql2/1.0/conf/cql2-text",
+	"http://www.opengis.net/spec/cql2/1.0/conf/basic-cql2",
+	"http://www.opengis.net/spec/cql2/1.0/conf/advanced-comparison-operators",
+	"http://www.opengis.net/spec/cql2/1.0/conf/case-insensitive-comparison",
+	"http://www.opengis.net/spec/cql2/1.0/conf/accent-insensitive-comparison",
+	"http://www.opengis.net/spec/cql2/1.0/conf/basic-spatial-functions",
+	"http://www.opengis.net/spec/cql2/1.0/conf/basic-spatial-functions-plus",
+	"http://www.opengis.net/spec/cql2/1.0/conf/spatial-functions",
+	"http://www.opengis.net/spec/cql2/1.0/conf/temporal-functions",
+	"http://www.opengis.net/spec/cql2/1.0/conf/arithmetic",
 }
 
 func (c *call) conformance() error {
@@ -79,6 +94,7 @@ type collectionDoc struct {
 	Extent      *extentDoc `json:"extent,omitempty"`
 	ItemType    string     `json:"itemType"`
 	CRS         []string   `json:"crs"`
+	StorageCRS  string     `json:"storageCrs"`
 }
 
 type extentDoc struct {
@@ -133,12 +149,14 @@ func collectionPath(c *records.FeatureCollection) string {
 
 func (c *call) collectionDoc(of *records.FeatureCollection) (collectionDoc, error) {
 	path := collectionPath(of)
-	doc := collectionDoc{ID: of.Name, Title: of.Title, Description: of.About, ItemType: "feature", CRS: []string{crs84},
+	doc := collectionDoc{ID: of.Name, Title: of.Title, Description: of.About, ItemType: "feature", CRS: crsURIs, StorageCRS: crs84,
 		Links: []link{
 			{c.href(path + "?f=json"), "self", typeJSON, of.Title},
 			{c.href(path + "?f=html"), "alternate", typeHTML, of.Title + ", as a page"},
 			{c.href(path + "/items"), "items", typeGeoJSON, of.Title + ", a page at a time"},
 			{c.href(path + "/items?f=html"), "items", typeHTML, of.Title + ", to look through"},
+			{c.href(path + "/queryables"), relQueryables, typeSchema, "What can be asked for of " + of.Title},
+			{c.href(path + "/schema"), relSchema, typeSchema, "Properties of " + of.Title},
 			{c.href(path + "/download"), "enclosure", typeGeoJSON, "All " + of.Title + " in one file"},
 			{c.href(path + "/download?f=ndjson"), "enclosure", typeNDJSON, "All " + of.Title + ", a feature a line"},
 		}}

@@ -120,6 +120,7 @@ func (c *call) fail(err error) {
 	}
 	h := c.w.Header()
 	h.Del("ETag")
+	h.Del("Content-Crs")
 	h.Set("Cache-Control", "no-store")
 	if c.html && c.s.o.Fail != nil {
 		c.s.o.Fail(c.w, c.r, status, err)

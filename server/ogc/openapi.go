@@ -125,7 +125,11 @@ func (c *call) describe(op *operation, of *records.FeatureCollection) *apiOperat
 		out.Parameters = append(out.Parameters, apiParameter{Name: "featureId", In: "path", Description: "The public name of the feature.", Required: true, Style: "simple", Schema: schema{Type: "string"}})
 	}
 	for _, p := range op.parameters(of) {
-		out.Parameters = append(out.Parameters, apiParameter{Name: p.name, In: "query", Description: p.about, Style: "form", Explode: !p.form, Schema: p.schema})
+		x := apiParameter{Name: p.name, In: "query", Description: p.about, Style: "form", Explode: !p.form, Schema: p.schema}
+		if p.schema.Type == "string" { // what others look like their types say
+			x.Example = p.example
+		}
+		out.Parameters = append(out.Parameters, x)
 	}
 	body := schema{Type: "object"}
 	if ref != "" {
@@ -142,6 +146,7 @@ func (c *call) describe(op *operation, of *records.FeatureCollection) *apiOperat
 	if op.id == "get" || op.id == "getOne" {
 		answer.Headers = &members[apiHeader]{}
 		answer.Headers.add("ETag", apiHeader{"What the answer is: sent back as If-None-Match it is answered with 304 while nothing has changed.", schema{Type: "string"}})
+		answer.Headers.add("Content-Crs", apiHeader{"The coordinate reference system of the positions, in angle brackets.", schema{Type: "string"}})
 		out.Responses.add("200", answer)
 		out.Responses.add("304", apiResponse{Description: "Nothing has changed."})
 	} else {
@@ -196,7 +201,7 @@ func commonSchemas() *members[schema] {
 		"spatial", object("", "bbox", listOf(numbers), "crs", text),
 		"temporal", object("", "interval", listOf(listOf(schema{Type: "string", Format: "date-time", Nullable: true})), "trs", text)))
 	out.add("collection", object("id links", "id", text, "title", text, "description", text, "links", listOf(ref("link")),
-		"extent", ref("extent"), "itemType", text, "crs", listOf(text)))
+		"extent", ref("extent"), "itemType", text, "crs", listOf(text), "storageCrs", text))
 	out.add("collections", object("links collections", "links", listOf(ref("link")), "collections", listOf(ref("collection"))))
 	point := object("type coordinates", "type", schema{Type: "string", Enum: []any{"Point"}},
 		"coordinates", schema{Type: "array", Items: &schema{Type: "number"}, MinItems: 2, MaxItems: 2})

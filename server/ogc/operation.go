@@ -44,6 +44,8 @@ func init() {
 		{"/conformance", "getConformance", "The requirements that are kept", typeJSON, "confClasses", onlyF, (*call).conformance},
 		{"/collections", "getCollections", "The collections of features", typeJSON, "collections", onlyF, (*call).collectionsList},
 		{"/collections/{collectionId}", "describe", "What a collection is", typeJSON, "collection", onlyF, (*call).collectionOne},
+		{"/collections/{collectionId}/queryables", "getQueryables", "What can be asked for of a collection's features", typeSchema, "", onlyF, (*call).queryables},
+		{"/collections/{collectionId}/schema", "getSchema", "The properties of a collection's features", typeSchema, "", onlyF, (*call).schemaOf},
 		{"/collections/{collectionId}/items", "get", "Features of a collection, a page at a time", typeGeoJSON, "featureCollection", itemsParameters, (*call).items},
 		{"/collections/{collectionId}/items/{featureId}", "getOne", "One feature", typeGeoJSON, "feature", itemParameters, (*call).item},
 		{"/collections/{collectionId}/download", "download", "All features of a collection in one answer", typeGeoJSON, "featureCollection", downloadParameters, (*call).download},
@@ -152,7 +154,7 @@ func formats(names ...string) parameter {
 
 func onlyF(*records.FeatureCollection) []parameter { return []parameter{formats("json", "html")} }
 
-func itemParameters(*records.FeatureCollection) []parameter { return onlyF(nil) }
+func itemParameters(*records.FeatureCollection) []parameter { return append(onlyF(nil), answerCRS()) }
 
 // itemsParameters are those of a page of features: which, how many, from where
 // on.
@@ -178,9 +180,12 @@ func whichParameters(c *records.FeatureCollection) []parameter {
 	out := []parameter{
 		{name: "bbox", about: "Features in this box alone: west, south, east, north in degrees on WGS 84 (or west, south, lowest, east, north, highest; heights are not looked at). Where west is greater than east the box crosses the antimeridian.",
 			schema: schema{Type: "array", Items: &schema{Type: "number"}, MinItems: 4, MaxItems: 6}, form: true, example: "-180,-90,180,90", read: (*ask).readBox},
+		crsParameter("bbox-crs", "The coordinate reference system of the box.", func(a *ask, s refSystem) { a.boxCRS = s }),
+		answerCRS(),
 		{name: "datetime", about: "Features whose " + c.When + " meets this date or time, or lies between two: 2004-06-15, 2004-01-01/2004-12-31, 2004-01-01/.. and the like.",
 			schema: schema{Type: "string"}, example: "1900-01-01/..", read: (*ask).readTime},
 	}
+	out = append(out, filterParameters(c)...)
 	for i := range c.Fields {
 		if f := &c.Fields[i]; f.Queryable {
 			out = append(out, parameter{name: f.Name, about: titled(f) + ": those alone that are just this.", schema: fieldSchema(f).alone(), example: exampleOf(f),

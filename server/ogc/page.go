@@ -93,6 +93,13 @@ func (c *call) collectionPage(doc collectionDoc) (*Page, error) {
 		i := e.Temporal.Interval[0]
 		p.Facts = append(p.Facts, PageCell{Label: "From", Text: day(i[0])}, PageCell{Label: "To", Text: day(i[1])})
 	}
+	p.Links = append(p.Links, PageLink{"What can be asked for", here(path + "/queryables?f=html"), "The properties that a filter may name, and how."})
+	p.Tables = []PageTable{c.fieldsTable()}
+	return p, nil
+}
+
+// fieldsTable are the properties of a collection.
+func (c *call) fieldsTable() PageTable {
 	t := PageTable{Caption: "Properties", Heads: []string{"name", "what it is", "unit", "can be asked for"}}
 	for i := range c.collection.Fields {
 		f := &c.collection.Fields[i]
@@ -102,8 +109,7 @@ func (c *call) collectionPage(doc collectionDoc) (*Page, error) {
 		}
 		t.Rows = append(t.Rows, []PageCell{{Text: f.Name}, {Text: f.Title}, {Text: f.Unit}, {Text: can}})
 	}
-	p.Tables = []PageTable{t}
-	return p, nil
+	return t
 }
 
 func degrees(v float64) string { return strconv.FormatFloat(v, 'f', 4, 64) + "°" }
