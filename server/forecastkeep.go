@@ -30,6 +30,8 @@ type keptQuestion struct {
 	Use     string       `json:"use,omitempty"`
 	Near    []keptHazard `json:"near,omitempty"`
 	Access  string       `json:"access,omitempty"`
+	Marked  bool         `json:"marked_unreliable_taken_in,omitempty"`
+	Picks   string       `json:"picks,omitempty"`
 }
 
 type keptHazard struct {
@@ -40,7 +42,7 @@ type keptHazard struct {
 
 // question writes down what was asked.
 func (a *scoutAsk) question() (json.RawMessage, error) {
-	q := keptQuestion{NeedLps: a.needLps, HoleMM: a.holeMM, PipeMM: a.pipeMM, MostM: a.mostM, StopM: a.stopM, TankL: a.tankL, People: a.people, Use: a.use, Access: a.access}
+	q := keptQuestion{NeedLps: a.needLps, HoleMM: a.holeMM, PipeMM: a.pipeMM, MostM: a.mostM, StopM: a.stopM, TankL: a.tankL, People: a.people, Use: a.use, Access: a.access, Marked: a.trust.Marked, Picks: a.trust.Picks}
 	for _, h := range a.hazards {
 		q.Near = append(q.Near, keptHazard{h.Kind, h.DistM, h.BearingDeg})
 	}
@@ -63,6 +65,7 @@ func keptAsk(f *records.Forecast) (a *scoutAsk, known bool) {
 		a.holeMM, a.pipeMM = q.HoleMM, q.PipeMM
 	}
 	a.access = q.Access
+	a.trust = records.Trust{Marked: q.Marked, Picks: q.Picks}
 	for _, h := range q.Near {
 		a.hazards = append(a.hazards, scout.Paced{Kind: h.Kind, DistM: h.DistanceM, BearingDeg: h.BearingDeg})
 	}

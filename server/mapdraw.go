@@ -154,6 +154,14 @@ func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState,
 		data.Key.Words = []string{"the ground between the wells is being worked out: load again in a few seconds"}
 		data.Key.Short = "being worked out"
 	}
+	if t := st.trustView(in.Picture); t.LeftOut != "" {
+		data.Key.Words = append(data.Key.Words, t.LeftOut)
+	} else if t.Taken != "" {
+		data.Key.Words = append(data.Key.Words, t.Taken)
+	}
+	if st.field == snapshot.Bedrock && st.filter.Picks != "" {
+		data.Key.Words = append(data.Key.Words, "bedrock as picked in “"+clipText(st.filter.Picks, 40)+"”")
+	}
 	if err := s.addSurface(ctx, actor, st, &sc, data, in.model); err != nil {
 		return nil, about, err
 	}

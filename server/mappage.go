@@ -25,6 +25,9 @@ type mapPage struct {
 	Uses      []choice
 	Mets      []choice
 	Plates    []choice
+	Picks     []choice // sets of own picks, and whether what is marked is taken in
+	Marked    []choice
+	Trust     trustView
 	Form      filterForm
 	Reach     string
 	ReachUnit string
@@ -87,6 +90,8 @@ func (s *Server) mapHome(w http.ResponseWriter, r *http.Request) error {
 		Reach: trimFloat(st.reach, 2), ReachUnit: unitFor(st.field, st.units).Symbol(), NeedReach: st.surface == showChance,
 	}
 	s.controls(&p, st)
+	p.Picks, p.Marked = trustChoices(s.desk.Picture(), st.filter.Trust)
+	p.Trust = st.trustView(s.desk.Picture())
 	p.Moves = moves(st)
 	placed := *st
 	placed.placed = true

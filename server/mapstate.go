@@ -227,6 +227,10 @@ func (m *mapState) readFilter(q url.Values, d *desk.Desk) error {
 	default:
 		return records.Errorf(records.Invalid, "plate=%s is neither yes nor no", f.Plate)
 	}
+	var err error
+	if m.filter.Trust, err = trustOf(q); err != nil {
+		return err
+	}
 	f.Active = !m.filter.IsZero()
 	return nil
 }
@@ -262,6 +266,7 @@ func (m *mapState) query() url.Values {
 		{"dmin", f.MinD}, {"dmax", f.MaxD}, {"ymin", f.MinY}, {"ymax", f.MaxY}} {
 		set(p[0], p[1])
 	}
+	setTrust(q, m.filter.Trust)
 	if m.at != nil {
 		set("at", trimFloat(m.at.Lat, 6)+","+trimFloat(m.at.Lon, 6))
 	}

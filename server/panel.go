@@ -62,7 +62,7 @@ func (s *Server) scoutPanel(r *http.Request, st *mapState, theme draw.Theme) (*p
 		Place:   position.Format(*st.at, position.DecimalDegrees),
 		Close:   st.href(func(n *mapState) { n.at = nil }),
 		Caution: cautionWords,
-		Scout:   "/scout?at=" + queryEscape(latLon(*st.at)),
+		Scout:   scoutHref(*st.at, st.filter.Trust),
 		Seen:    sightingHref(*st.at),
 		Add:     "/well/new?at=" + queryEscape(latLon(*st.at)),
 	}

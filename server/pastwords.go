@@ -107,6 +107,9 @@ func pastOf(sheet *desk.PastSheet) []string {
 	if n := len(sheet.Forecasts); n < sheet.Candidates {
 		out = append(out, fmt.Sprintf("%s were drawn from %s.", grouped(n), grouped(sheet.Candidates)))
 	}
+	if n := sheet.Model.Selection.LeftOut; n > 0 {
+		out = append(out, capital(leftOutWords(n, false))+".")
+	}
 	if sheet.Undated > 0 {
 		out = append(out, count(sheet.Undated, "well bears", "wells bear")+" no date and can be set before or after no other.")
 	}

@@ -6,6 +6,7 @@ import (
 	"tallybook/geo/position"
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/records/snapshot"
 	"tallybook/server/say"
 )
 
@@ -92,7 +93,7 @@ func (s *Server) rigHome(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	theme := themeOf(r)
-	p.Around = aroundWords(at.Outlook, u)
+	p.Around = joinWords(aroundWords(at.Outlook, u), trustLine(s.desk.Picture(), &at.Ask.Filter, snapshot.Fields()))
 	p.Rods = rodsOf(a, at, u)
 	p.Cares = rigCares(at)
 	p.Casing = casingAnswer(at, u)

@@ -20,6 +20,7 @@ type scoutPage struct {
 	Base
 	Place  string
 	Around string
+	Trust  trustView // what was left out, marked unreliable
 	Ask    askForm
 	// AskFields are the question as hidden fields of a form, all but the sum
 	// that is asked about.
@@ -200,6 +201,9 @@ func (s *Server) scoutPageOf(r *http.Request, a *scoutAsk) (*scoutPage, error) {
 	}
 	p.Acts.Sheet = a.href("/scout/sheet", u, nil)
 	p.Around = aroundWords(sc.Outlook, u)
+	p.Trust = trustViewOf(s.desk.Picture(), &sc.Ask.Filter, snapshot.Fields(), func(t records.Trust) string {
+		return a.href("/scout", u, func(c *scoutAsk) { c.trust = t })
+	})
 	theme := themeOf(r)
 	for i := range sc.Fields {
 		part := panelPartOf(&sc.Fields[i], u, theme, float64(a.needLps))

@@ -32,6 +32,7 @@ type scoutAsk struct {
 	tankL   float64
 	hazards []scout.Paced
 	access  string // how the rig gets in, as somebody noted it
+	trust   records.Trust
 }
 
 // Starting values of the question: a flow that several authorities ask of a
@@ -96,6 +97,9 @@ func parseScoutAsk(q url.Values, reader say.System) (*scoutAsk, error) {
 		if a.people, err = strconv.Atoi(t); err != nil || a.people < 0 || a.people > 100000 {
 			return nil, records.Errorf(records.Invalid, "people=%s is no number of people; write a whole number such as 4", clipText(t, 40))
 		}
+	}
+	if a.trust, err = trustOf(q); err != nil {
+		return nil, err
 	}
 	a.access = strings.TrimSpace(q.Get("access"))
 	if utf8.RuneCountInString(a.access) > mostAccess {
@@ -203,6 +207,7 @@ func (a *scoutAsk) query(u say.System) url.Values {
 	if a.access != "" {
 		q.Set("access", a.access)
 	}
+	setTrust(q, a.trust)
 	return q
 }
 
@@ -222,6 +227,7 @@ func (a *scoutAsk) ask() desk.ScoutAsk {
 		At: a.at, Need: records.Flow(a.needLps), Hole: records.Diameter(a.holeMM), Casing: records.Diameter(a.pipeMM),
 		MaxDepth: records.Depth(a.mostM), CallDepth: records.Depth(a.stopM), Shape: "two-peaks", Tank: records.Volume(a.tankL),
 	}
+	q.Filter.Trust = a.trust
 	q.Daily = records.Volume(float64(a.people) * litresAPerson)
 	return q
 }

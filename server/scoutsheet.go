@@ -79,7 +79,7 @@ func (s *Server) scoutSheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p := sheetPage{Base: s.base(r, "Sheet"), Place: position.Format(a.at, position.DecimalDegrees), Around: aroundWords(sc.Outlook, u), Back: a.href("/scout", u, nil)}
+	p := sheetPage{Base: s.base(r, "Sheet"), Place: position.Format(a.at, position.DecimalDegrees), Around: joinWords(aroundWords(sc.Outlook, u), trustLine(s.desk.Picture(), &sc.Ask.Filter, snapshot.Fields())), Back: a.href("/scout", u, nil)}
 	p.Firm = sc.Practice.Words
 	p.Fit = sheetFit(p.Firm.Terms)
 	today := s.desk.Validation().Today
