@@ -38,8 +38,8 @@ func TestLeftOutIsSaid(t *testing.T) {
 		w.get(page+"marked=in").is(200).sound().says("taken in although marked unreliable", "leave them out")
 		w.get(page + "marked=perhaps").is(400)
 	}
-	w.get("/?picks=" + url.QueryEscape("set "+attack)).is(200).sound().says("as picked in", attack)
-	w.get("/scout?at=" + url.QueryEscape(at) + "&picks=" + url.QueryEscape("set "+attack)).is(200).sound().says("Bedrock as picked in", attack)
+	w.get("/?picks="+url.QueryEscape("set "+attack)).is(200).sound().says("as picked in", attack)
+	w.get("/scout?at="+url.QueryEscape(at)+"&picks="+url.QueryEscape("set "+attack)).is(200).sound().says("Bedrock as picked in", attack)
 	w.get("/scout/sheet?at=" + url.QueryEscape(at)).is(200).sound().says("left out, marked unreliable")
 	w.get("/rig?at=" + url.QueryEscape(at) + "&depth=100&yield=1").is(200).sound().says("left out, marked unreliable")
 	w.get("/map.svg?w=600&h=400").is(200).says("left out, marked")
