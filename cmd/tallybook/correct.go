@@ -37,7 +37,10 @@ what is changed (rule):
 
 Kinds of rules: unit (a quantity taken in one unit was given in another), text (a
 name or a word), datum (coordinates were given on another), material (what the
-driller's words for a stratum mean). Limits are in the quantity's base unit.
+driller's words for a stratum mean), mark_unreliable (field: all, strata, yield or
+position; to: the reason; what is so marked is left out of surfaces, estimates and
+scores) and unmark (field: the same, or * for whatever is marked). Limits are in
+the quantity's base unit.
 
 Examples:
   tallybook correct --db county.db rule.json

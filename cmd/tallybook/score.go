@@ -14,6 +14,7 @@ import (
 
 type scoreCommand struct {
 	dbFlag
+	trustFlags
 	Field string `enum:"depth_to_bedrock,yield,total_depth" default:"depth_to_bedrock" help:"The quantity: depth_to_bedrock, yield or total_depth."`
 	By    string `enum:"site,block" default:"site" help:"What is hidden with each test well: every well on its spot (site), or its whole fold of blocks (block), of 10 km or, where wells stand close together, less."`
 
@@ -76,6 +77,10 @@ func (cmd *scoreCommand) Run(c *console) error {
 	}
 	bar := c.progress("testing")
 	ask := desk.MethodsAsk{Field: f, By: by, Methods: predict.Methods()}
+	if ask.Filter.Trust, err = cmd.trust(d); err != nil {
+		return closeAfter(d, err)
+	}
+	leftOut(c, d.Picture(), &ask.Filter, f)
 	ask.Against = slices.IndexFunc(ask.Methods, func(m predict.Method) bool { return strings.HasPrefix(m.String(), cmd.Against) })
 	if cmd.Against == "" || ask.Against < 0 {
 		bar.end()

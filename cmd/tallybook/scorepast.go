@@ -28,8 +28,14 @@ func (cmd *scoreCommand) forward(c *console, d *desk.Desk, f snapshot.Field) err
 		}
 		thresholds = append(thresholds, unit.ToBase(t))
 	}
+	trust, err := cmd.trust(d)
+	if err != nil {
+		return err
+	}
+	filter := &snapshot.Filter{Trust: trust}
+	leftOut(c, d.Picture(), filter, f)
 	bar := c.progress("forecasting")
-	s, err := d.ScorePast(c.ctx, desk.LocalPerson(), f, &snapshot.Filter{}, thresholds, func(step string, done, total int) {
+	s, err := d.ScorePast(c.ctx, desk.LocalPerson(), f, filter, thresholds, func(step string, done, total int) {
 		bar.at(int64(done), int64(total), step)
 	})
 	bar.end()

@@ -19,6 +19,7 @@ import (
 type scoutCommand struct {
 	dbFlag
 	holeFlags
+	trustFlags
 	Near  []string `sep:"none" placeholder:"KIND,DISTANCE,DIRECTION" help:"What stands near the spot, such as septic_tank,80ft,NE: held against the office's own rules. Repeat for more."`
 	At    string   `required:"" placeholder:"POSITION" help:"The place: decimal degrees, degrees-minutes-seconds, or UTM with its zone."`
 	JSON  bool     `name:"json" help:"Answer as JSON, in SI units."`
@@ -62,6 +63,10 @@ func (cmd *scoutCommand) Run(c *console) error {
 		return err
 	}
 	ask.At = at
+	if ask.Filter.Trust, err = cmd.trust(d); err != nil {
+		return closeAfter(d, err)
+	}
+	leftOut(c, d.Picture(), &ask.Filter, snapshot.Fields()...)
 	o, err := d.Scouting(c.ctx, desk.LocalPerson(), ask)
 	if err != nil {
 		return closeAfter(d, err)

@@ -18,6 +18,7 @@ import (
 
 type surfaceCommand struct {
 	dbFlag
+	trustFlags
 	Field      string  `enum:"depth_to_bedrock,yield,total_depth" default:"depth_to_bedrock" help:"The quantity: depth_to_bedrock (m), yield (L/s) or total_depth (m)."`
 	Method     string  `enum:"neighbours,idw,kriging" default:"neighbours" help:"The estimate from neighbours, classic inverse distance weighting, or ordinary kriging."`
 	Show       string  `enum:"median,range,chance,skill" default:"median" help:"For neighbours: the median, the width of the 80 percent range, the chance of at least --reach, or the local skill."`
@@ -107,6 +108,10 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 	if err != nil {
 		return err
 	}
+	if ask.Filter.Trust, err = cmd.trust(d); err != nil {
+		return err
+	}
+	leftOut(c, d.Picture(), &ask.Filter, ask.Field)
 	var f, wrong surface.Field
 	var report desk.KrigedReport
 	if ask.Method == desk.ByKriging {
