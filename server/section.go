@@ -108,10 +108,9 @@ func (s *Server) drawSection(c *sectionDone, u say.System, theme draw.Theme, wid
 func (c *sectionDone) data(g draw.Grounds) draw.SectionData {
 	n := len(c.line)
 	d := draw.SectionData{
-		LengthM: c.Line.LengthM(), ByDepth: c.ByDepth, Times: c.times, Estimated: c.Model != nil, WidthM: c.widthM,
-		GroundRead: c.Ground == desk.GroundBetween,
-		From:       draw.SectionEnd{Name: endA, Place: position.Format(c.line[0], position.DecimalDegrees), Deg: c.Line.AzimuthDeg(0) + 180},
-		To:         draw.SectionEnd{Name: endB, Place: position.Format(c.line[n-1], position.DecimalDegrees), Deg: c.Line.AzimuthDeg(c.Line.LengthM())},
+		LengthM: c.Line.LengthM(), ByDepth: c.ByDepth, Times: c.times, Estimated: c.Model != nil, TrustMarked: c.filters.filter.Marked, WidthM: c.widthM,
+		From: draw.SectionEnd{Name: endA, Place: position.Format(c.line[0], position.DecimalDegrees), Deg: c.Line.AzimuthDeg(0) + 180},
+		To:   draw.SectionEnd{Name: endB, Place: position.Format(c.line[n-1], position.DecimalDegrees), Deg: c.Line.AzimuthDeg(c.Line.LengthM())},
 	}
 	for _, m := range c.Line.BendsM() {
 		d.Bends = append(d.Bends, draw.SectionBend{AlongM: m, Deg: c.Line.AzimuthDeg(m)})
@@ -135,7 +134,7 @@ func (c *sectionDone) data(g draw.Grounds) draw.SectionData {
 	d.Datum = datum
 	for i := range c.Stations {
 		t := &c.Stations[i]
-		d.Stations = append(d.Stations, draw.SectionStation{AlongM: t.AlongM, GroundM: t.GroundM, LowM: t.LowM, MiddleM: t.MiddleM, HighM: t.HighM, Flat: t.Flat})
+		d.Stations = append(d.Stations, draw.SectionStation{AlongM: t.AlongM, GroundM: t.GroundM, GroundRead: t.GroundIs == desk.GroundBetween, LowM: t.LowM, MiddleM: t.MiddleM, HighM: t.HighM, Flat: t.Flat})
 	}
 	return d
 }

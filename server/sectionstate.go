@@ -85,7 +85,7 @@ func (s *Server) parseSection(q url.Values, u say.System) (*sectionState, error)
 }
 
 // filterNames are the parts of an address that filter wells, as on the map.
-var filterNames = [...]string{"from", "to", "use", "met", "plate", "dmin", "dmax", "ymin", "ymax"}
+var filterNames = [...]string{"from", "to", "use", "met", "plate", "dmin", "dmax", "ymin", "ymax", "picks", "marked"}
 
 // filterQuery is what of an address filters wells.
 func filterQuery(q url.Values) url.Values {

@@ -39,11 +39,30 @@ func (c *sectionDone) notes(u units) []string {
 	case c.ByDepth:
 		out = append(out, "All hangs on the ground, as asked: hills and valleys do not show.")
 	case c.Ground == desk.GroundOfGrid:
-		out = append(out, "The line of the ground is read from the elevation grid; each well hangs at its own elevation, which off the line may be another.")
+		t := "The line of the ground is read from " + c.gridWords()
+		for i := range c.Stations {
+			if c.Stations[i].GroundIs == desk.GroundBetween {
+				t += ", and where it has no height, broken, between the elevations of the eight nearest wells"
+				break
+			}
+		}
+		out = append(out, t+"; each well hangs at its own elevation, which off the line may be another.")
 	case c.Ground == desk.GroundBetween:
 		out = append(out, "The line of the ground is read between the elevations of the eight nearest wells; each well hangs at its own elevation, which off the line may be another.")
 	}
 	return out
+}
+
+// gridWords name the elevation grids that the ground was read from.
+func (c *sectionDone) gridWords() string {
+	names := make([]string, len(c.GridNames))
+	for i, n := range c.GridNames {
+		names[i] = "“" + clipText(n, 80) + "”"
+	}
+	if len(names) > 1 {
+		return "the elevation grids " + strings.Join(names, ", ")
+	}
+	return "the elevation grid " + strings.Join(names, ", ")
 }
 
 // alerts are what is to be noticed.
@@ -55,11 +74,14 @@ func (c *sectionDone) alerts(u units) []string {
 	case c.Model == nil:
 		out = append(out, "No well tells where bedrock lies, so there is no estimate of it.")
 	}
-	var read, bare, datums []string
+	var read, bare, datums, marked []string
 	tooMany := 0
 	for i := range c.Wells {
 		w := &c.Wells[i]
 		name := nameOf(w.Well)
+		if w.Well.Doubts() != 0 && !c.filters.filter.Marked {
+			marked = append(marked, name)
+		}
 		switch {
 		case c.ByDepth:
 		case w.GroundIs == desk.GroundUnknown:
@@ -86,12 +108,22 @@ func (c *sectionDone) alerts(u units) []string {
 	if len(read) > 0 {
 		from := "between wells around"
 		if c.Ground == desk.GroundOfGrid {
-			from = "from the elevation grid"
+			from = "from " + c.gridWords() + ", or where it has none between wells around"
 		}
 		out = append(out, "Hung at an elevation read "+from+", for their records give none: "+strings.Join(read, ", ")+".")
 	}
+	if !c.ByDepth {
+		for _, d := range c.GridDatums {
+			if d = orElse(d, "a datum that nobody wrote down"); !contains(datums, d) {
+				datums = append(datums, d)
+			}
+		}
+	}
+	if len(marked) > 0 {
+		out = append(out, "Marked unreliable, drawn pale and not gone by: "+strings.Join(marked, ", ")+".")
+	}
 	if len(datums) > 1 {
-		out = append(out, "The elevations stand on different datums ("+strings.Join(datums, "; ")+"): heights between these wells may be off by as much as the datums differ.")
+		out = append(out, "The elevations stand on different datums ("+strings.Join(datums, "; ")+"): heights may be off against each other by as much as the datums differ.")
 	}
 	return out
 }
@@ -109,10 +141,16 @@ func (s *Server) sectionTable(c *sectionDone, u units) (listing, error) {
 			off.More = "beyond " + end
 		}
 		bedrock := cell{Text: orElse(u.Depth(w.Picks.Bedrock.Depth), "cannot be told")}
-		if w.Picks.Disagree {
+		if w.Picks.Bedrock.Source == records.FromOwnPick {
+			bedrock.More = "own pick"
+		} else if w.Picks.Disagree {
 			bedrock.More, bedrock.Class = "sources disagree", "signal"
 		}
-		l.add("", cell{Text: nameOf(w.Well), Href: wellHref(w.Well.ID)}, cell{Text: u.along(w.AlongM), Class: "figures"}, off,
+		name := cell{Text: nameOf(w.Well), Href: wellHref(w.Well.ID)}
+		if w.Well.Doubts() != 0 {
+			name.More = "marked unreliable"
+		}
+		l.add("", name, cell{Text: u.along(w.AlongM), Class: "figures"}, off,
 			c.groundCell(w, u), u.height(w.BedrockElevation()), bedrock, u.depth(w.Well.TotalDepth), u.yield(w.Well.Yield),
 			cell{Text: "leave out", Href: c.href("/section", func(n *sectionState) { n.without = append(append([]int64(nil), n.without...), w.Well.ID) })})
 	}

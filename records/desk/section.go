@@ -47,10 +47,12 @@ type Section struct {
 	// ByDepth says that all hangs on the ground; NoElevation that it does so
 	// because no elevation is known.
 	ByDepth, NoElevation bool
-	Ground               GroundSource // of the ground's line
-	Model                *Model       // nil: no estimate
-	NotYet               bool         // the estimate is still being worked out
-	Nearest              *SectionOut  // where no well stands in the corridor: the one that stands nearest
+	Ground               GroundSource // of the ground's line; of the grid where one has any of it
+	GridNames            []string     // the grids that it is read from, with their datum
+	GridDatums           []string
+	Model                *Model      // nil: no estimate
+	NotYet               bool        // the estimate is still being worked out
+	Nearest              *SectionOut // where no well stands in the corridor: the one that stands nearest
 	places               []position.LonLat
 	Content              int64 // of the picture that it was read from
 }
@@ -235,6 +237,7 @@ func (d *Desk) corridor(ctx context.Context, actor records.Actor, p *snapshot.Pi
 		return err
 	}
 	for i, sh := range sheets {
+		sh.Picks = ask.Filter.PicksOf(sh.Well, d.vocabulary)
 		w := SectionWell{Sheet: sh, Projected: in[i].Projected, Key: in[i].row.Key(), GroundM: math.NaN()}
 		if e, ok := sh.Well.Place.Elevation.Number(); ok {
 			w.GroundM, w.GroundIs = float64(e), GroundOfRecord

@@ -93,7 +93,7 @@ func (s *Section) WriteWellsCSV(w io.Writer) error {
 // WriteLineCSV writes what is told of the ground along the line, in SI units,
 // one place a row; what is not told is empty.
 func (s *Section) WriteLineCSV(w io.Writer) error {
-	rows := [][]string{{"along_m", "longitude", "latitude", "ground_elevation_m", "depth_to_bedrock_low_m", "depth_to_bedrock_middle_m", "depth_to_bedrock_high_m",
+	rows := [][]string{{"along_m", "longitude", "latitude", "ground_elevation_m", "ground_elevation_from", "depth_to_bedrock_low_m", "depth_to_bedrock_middle_m", "depth_to_bedrock_high_m",
 		"bedrock_elevation_middle_m", "no_more_than_area"}}
 	for i := range s.Stations {
 		t := &s.Stations[i]
@@ -101,7 +101,7 @@ func (s *Section) WriteLineCSV(w io.Writer) error {
 		if t.Told() {
 			flat = strconv.FormatBool(t.Flat)
 		}
-		rows = append(rows, []string{decimals(t.AlongM, 2), decimals(t.At.Lon, 7), decimals(t.At.Lat, 7), decimals(t.GroundM, 2),
+		rows = append(rows, []string{decimals(t.AlongM, 2), decimals(t.At.Lon, 7), decimals(t.At.Lat, 7), decimals(t.GroundM, 2), t.GroundIs.String(),
 			decimals(t.LowM, 2), decimals(t.MiddleM, 2), decimals(t.HighM, 2), decimals(t.GroundM-t.MiddleM, 2), flat})
 	}
 	return csv.NewWriter(w).WriteAll(rows)

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"math"
+	"slices"
 
 	"tallybook/geo/near"
 	"tallybook/geo/position"
@@ -15,9 +16,10 @@ import (
 // Station is a place on the line of a section with what is told of the ground
 // there. Depths and elevations are metres; NaN: not told.
 type Station struct {
-	AlongM  float64
-	At      position.LonLat
-	GroundM float64 // elevation of the ground
+	AlongM   float64
+	At       position.LonLat
+	GroundM  float64 // elevation of the ground
+	GroundIs GroundSource
 	// The central 80 % range of the depth to sound bedrock and its middle; NaN
 	// where no well supports an estimate. HighM is +Inf where no more is known
 	// than that it is deeper than LowM.
@@ -34,34 +36,55 @@ func (t *Station) Told() bool { return !math.IsNaN(t.MiddleM) }
 var groundIDW = surface.IDW{Power: 2, Neighbours: 8}
 
 // sectionGround finds the ground's elevation along the line, and at the wells
-// whose records have none: between the wells around, as far as a surface would
-// claim anything.
+// whose records have none: from the office's elevation grids, else between the
+// wells around, as far as a surface would claim anything.
 func (d *Desk) sectionGround(ctx context.Context, actor records.Actor, p *snapshot.Picture, s *Section) error {
 	between, err := s.groundBetween(p)
 	if err != nil {
 		return err
 	}
+	var places []position.LonLat
+	var set []func(m float64, is GroundSource)
 	for i := range s.Stations {
 		t := &s.Stations[i]
-		x, y := s.Plane.ToXY(t.At)
-		if m, ok := between(x, y); ok {
-			t.GroundM, s.Ground = m, GroundBetween
-		}
+		places = append(places, t.At)
+		set = append(set, func(m float64, is GroundSource) {
+			t.GroundM, t.GroundIs = m, is
+			if s.Ground != GroundOfGrid {
+				s.Ground = is
+			}
+		})
 	}
 	for i := range s.Wells {
 		w := &s.Wells[i]
-		if w.GroundIs != GroundUnknown {
-			continue
+		if at, ok := placeOfWell(w.Well); ok && w.GroundIs == GroundUnknown {
+			places = append(places, at)
+			set = append(set, func(m float64, is GroundSource) { w.GroundM, w.GroundIs = m, is })
 		}
-		at, ok := placeOfWell(w.Well)
-		if !ok {
-			continue
-		}
-		if m, ok := between(s.Plane.ToXY(at)); ok {
-			w.GroundM, w.GroundIs = m, GroundBetween
+	}
+	grids, err := d.GroundAlong(ctx, actor, places)
+	if err != nil {
+		return err
+	}
+	for i, g := range grids {
+		if g.OK {
+			set[i](g.ElevationM, GroundOfGrid)
+			s.sawGrid(&g)
+		} else if m, ok := between(s.Plane.ToXY(places[i])); ok {
+			set[i](m, GroundBetween)
 		}
 	}
 	return ctx.Err()
+}
+
+// sawGrid keeps the name and the datum of a grid that was read.
+func (s *Section) sawGrid(g *GroundAt) {
+	if !slices.Contains(s.GridNames, g.Grid) {
+		s.GridNames = append(s.GridNames, g.Grid)
+	}
+	if !slices.Contains(s.GridDatums, g.Datum) {
+		s.GridDatums = append(s.GridDatums, g.Datum)
+	}
 }
 
 func placeOfWell(w *records.Well) (position.LonLat, bool) {

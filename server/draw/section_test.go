@@ -18,7 +18,7 @@ import (
 func inventedSection(n int, lengthM float64) draw.SectionData {
 	nan := math.NaN()
 	d := draw.SectionData{
-		LengthM: lengthM, WidthM: lengthM / 10, Estimated: true, GroundRead: true, Datum: "an invented datum",
+		LengthM: lengthM, WidthM: lengthM / 10, Estimated: true, Datum: "an invented datum",
 		From:  draw.SectionEnd{Name: "A", Place: "44.235000, -38.800000", Deg: 230},
 		To:    draw.SectionEnd{Name: "A′", Place: "44.262000, -38.720000", Deg: 50},
 		Bends: []draw.SectionBend{{AlongM: 0.4 * lengthM, Deg: 80}},
@@ -45,7 +45,7 @@ func inventedSection(n int, lengthM float64) draw.SectionData {
 	}
 	for i := range 101 {
 		t := float64(i) / 100
-		s := draw.SectionStation{AlongM: t * lengthM, GroundM: ground(t), LowM: 4, MiddleM: 9 + 3*math.Sin(20*t), HighM: 22}
+		s := draw.SectionStation{AlongM: t * lengthM, GroundM: ground(t), GroundRead: true, LowM: 4, MiddleM: 9 + 3*math.Sin(20*t), HighM: 22}
 		switch {
 		case i > 70 && i < 85:
 			s.LowM, s.MiddleM, s.HighM = nan, nan, nan

@@ -12,11 +12,11 @@ type SectionData struct {
 	ByDepth bool
 	// Datum is the vertical datum that all elevations share, "" for none.
 	Datum string
-	// GroundRead says that the ground's line is read between wells, and not
-	// from a grid: it is drawn broken.
-	GroundRead bool
 	// Times is how many times as high as long it is drawn; 0: chosen.
 	Times float64
+	// TrustMarked says that what is marked unreliable was gone by all the same:
+	// it is then not drawn pale.
+	TrustMarked bool
 	// Estimated says whether bedrock was estimated at all: where it was, ground
 	// without an estimate is hatched.
 	Estimated bool
@@ -53,6 +53,7 @@ type SectionWell struct {
 // elevation of the ground, and the range of the depth to bedrock.
 type SectionStation struct {
 	AlongM, GroundM      float64
+	GroundRead           bool    // GroundM is read between wells, and not from a grid: drawn broken
 	LowM, MiddleM, HighM float64 // HighM may be +Inf: no more than 'deeper than' is known
 	Flat                 bool    // the wells tell no more than the area
 }

@@ -189,14 +189,16 @@ func (k *sectionSheet) groundLine() {
 		k.Start("path").D(&p).A("stroke", k.c.Ink).N("stroke-width", 1.3).End()
 		return
 	}
-	for _, r := range k.runs(func(t *SectionStation) bool { return !k.gone(k.at(t, 0)) }) {
-		x0, x1 := k.edges(r)
-		p := Path{tenths: true}
-		k.trace(&p, r, x0, x1, func(i int) float64 { return k.y(k.d.Stations[i].GroundM) }, true)
-		k.Start("path").D(&p).A("stroke", k.c.Ink).N("stroke-width", 1.2).A("fill", "none").A("stroke-linejoin", "round").A("data-part", "ground")
-		if k.d.GroundRead {
-			k.A("stroke-dasharray", "6 3")
+	for _, read := range [...]bool{true, false} {
+		for _, r := range k.runs(func(t *SectionStation) bool { return !k.gone(k.at(t, 0)) && t.GroundRead == read }) {
+			x0, x1 := k.edges(r)
+			p := Path{tenths: true}
+			k.trace(&p, r, x0, x1, func(i int) float64 { return k.y(k.d.Stations[i].GroundM) }, true)
+			k.Start("path").D(&p).A("stroke", k.c.Ink).N("stroke-width", 1.2).A("fill", "none").A("stroke-linejoin", "round").A("data-part", "ground")
+			if read {
+				k.A("stroke-dasharray", "6 3")
+			}
+			k.End()
 		}
-		k.End()
 	}
 }

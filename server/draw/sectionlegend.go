@@ -38,7 +38,7 @@ func (k *sectionSheet) legend() *legend {
 
 // between adds what is drawn between the wells.
 func (k *sectionSheet) between(g *legend, read bool) {
-	var range80, open, flat, bare, ground bool
+	var range80, open, flat, bare, ground, between bool
 	for i := range k.d.Stations {
 		t := &k.d.Stations[i]
 		told := k.told(t)
@@ -46,7 +46,9 @@ func (k *sectionSheet) between(g *legend, read bool) {
 		open = open || told && kindOf(t) == rangeOpen
 		flat = flat || told && t.Flat
 		bare = bare || !told && k.d.Estimated
-		ground = ground || !k.d.ByDepth && !k.gone(t.GroundM)
+		if !k.d.ByDepth && !k.gone(t.GroundM) {
+			ground, between = ground || !t.GroundRead, between || t.GroundRead
+		}
 	}
 	c := k.c
 	line := func(s *SVG, x, y float64, colour string, width float64, dash string) {
@@ -85,11 +87,20 @@ func (k *sectionSheet) between(g *legend, read bool) {
 			s.Start("rect").N("x", x).N("y", y-8).N("width", 26).N("height", 16).A("fill", s.URL("gap")).End()
 		})
 	}
-	switch {
-	case ground && k.d.GroundRead:
-		g.add("ground, read between wells", func(s *SVG, x, y float64) { line(s, x, y, c.Ink, 1.2, "6 3") })
-	case ground:
+	if ground {
 		g.add("ground along the line", func(s *SVG, x, y float64) { line(s, x, y, c.Ink, 1.2, "") })
+	}
+	if between {
+		g.add("ground, read between wells", func(s *SVG, x, y float64) { line(s, x, y, c.Ink, 1.2, "6 3") })
+	}
+	marked := false
+	for i := range k.cols {
+		marked = marked || len(k.cols[i].d.Marked) > 0 && !k.d.TrustMarked
+	}
+	if marked {
+		g.add("pale: marked unreliable, and not gone by", func(s *SVG, x, y float64) {
+			s.Start("rect").N("x", x+4).N("y", y-8).N("width", 18).N("height", 16).A("fill", c.Muted).N("fill-opacity", 0.3).A("stroke", c.Signal).N("stroke-width", 1).A("stroke-dasharray", "2 2").End()
+		})
 	}
 	if read {
 		g.add("a well whose own elevation is not recorded", func(s *SVG, x, y float64) { line(s, x, y, c.Ink, 1.7, "3 2.5") })

@@ -139,6 +139,9 @@ func (k *sectionSheet) heads() {
 		} else {
 			add(held(k.u.Yield(c.d.Yield)), k.c.Water, sizeSmall, false)
 		}
+		if len(c.d.Marked) > 0 {
+			add("marked unreliable", k.c.Signal, sizeSmall, false)
+		}
 		want[i] = c.cx
 	}
 	const gap = 14
@@ -148,7 +151,11 @@ func (k *sectionSheet) heads() {
 		far = max(far, abs(lefts[i]+widths[i]/2-want[i]))
 	}
 	if StackHeight(widths, gap) <= hi-lo && far <= 110 {
-		k.labelsH = 3*(lineSmall+1) + 8
+		lines := 3
+		for i := range k.cols {
+			lines = max(lines, len(k.cols[i].head))
+		}
+		k.labelsH = float64(lines)*(lineSmall+1) + 8
 		for i := range k.cols {
 			k.cols[i].headX = lefts[i] + widths[i]/2
 		}
@@ -158,15 +165,10 @@ func (k *sectionSheet) heads() {
 	for i := range widths {
 		c := &k.cols[i]
 		widths[i] = lineSmall
-		t, w := "", 0.0
-		for j, l := range c.head {
-			if j > 1 {
-				break
-			}
-			if w += TextWidth(l.text, l.size, l.bold) + 8; t != "" {
-				t += " · "
-			}
-			t += l.text
+		w := 0.0
+		c.head = uprightHead(c.head, k.c.Signal)
+		for _, l := range c.head {
+			w += TextWidth(l.text, l.size, l.bold) + 8
 		}
 		k.labelsH = max(k.labelsH, w+6)
 	}
@@ -174,6 +176,18 @@ func (k *sectionSheet) heads() {
 	for i := range k.cols {
 		k.cols[i].headX = lefts[i] + lineSmall/2
 	}
+}
+
+// uprightHead keeps of what stands over a column what there is room for where
+// names stand upright: the name, how far off the line, and a warning.
+func uprightHead(head []headLine, warning string) []headLine {
+	out := head[:min(len(head), 2)]
+	for _, l := range head[len(out):] {
+		if l.fill == warning {
+			out = append(out, l)
+		}
+	}
+	return out
 }
 
 // wells draws the columns with their names, and as many figures beside them as
@@ -206,10 +220,7 @@ func (k *sectionSheet) head(c *sectionColumn) {
 	k.Start("path").D(&p).A("stroke", k.c.Line).N("stroke-width", 0.8).A("fill", "none").End()
 	if k.upright {
 		y := foot - 4
-		for i, l := range c.head {
-			if i > 1 {
-				break
-			}
+		for _, l := range c.head {
 			x := c.headX + l.size*0.36
 			k.Start("text").N("x", x).N("y", y).N("font-size", l.size).A("fill", l.fill)
 			if l.bold {
@@ -250,22 +261,40 @@ func (k *sectionSheet) column(c *sectionColumn) {
 	half := min(max(c.w*0.14, 1.6), 6)
 	f := &holeFrame{SVG: k.SVG, c: k.c, d: &c.d.ColumnData, sc: c.sc, x0: c.cx - c.w/2, x1: c.cx + c.w/2,
 		half: half, ann: min(half*0.55, 3), over: min(c.w*0.12, 4), fill: k.o.fill(k.SVG)}
+	pale := len(c.d.Marked) > 0 && !k.d.TrustMarked
+	if pale {
+		k.Start("g").N("opacity", 0.4).Open()
+	}
 	f.ground()
 	f.contacts()
 	f.picks()
 	f.hole()
-	if c.d.GroundRead && !k.d.ByDepth {
-		var p Path
-		p.M(f.x0-f.over, f.y(0)).H(f.x1 + f.over)
-		f.stroke(&p, k.c.Paper, 3.5, "")
-		f.stroke(&p, k.c.Ink, 1.7, "3 2.5")
-	} else {
-		f.surface()
-	}
 	f.slimStrikes()
 	f.level()
+	if pale {
+		k.Close()
+		k.Start("rect").N("x", f.x0-1.5).N("y", f.y(0)).N("width", c.w+3).N("height", f.y(c.d.BottomM)-f.y(0)).A("fill", "none").
+			A("stroke", k.c.Signal).N("stroke-width", 1).A("stroke-dasharray", "2 2").Open()
+		k.Title(c.d.markedPhrase())
+		k.Close()
+	}
+	f.own()
+	k.columnGround(f, c.d.GroundRead && !k.d.ByDepth)
 	k.Close()
 	k.Line()
+}
+
+// columnGround draws the ground line of a column, broken where its elevation
+// is read and not recorded.
+func (k *sectionSheet) columnGround(f *holeFrame, read bool) {
+	if !read {
+		f.surface()
+		return
+	}
+	var p Path
+	p.M(f.x0-f.over, f.y(0)).H(f.x1 + f.over)
+	f.stroke(&p, k.c.Paper, 3.5, "")
+	f.stroke(&p, k.c.Ink, 1.7, "3 2.5")
 }
 
 // slimStrikes marks where water came by a sign at the right edge of the
