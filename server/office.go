@@ -38,6 +38,11 @@ func (s *Server) officeHome(w http.ResponseWriter, r *http.Request) error {
 		}
 		p.Docs = append(p.Docs, v)
 	}
+	ground, err := s.groundDoc(r)
+	if err != nil {
+		return err
+	}
+	p.Docs = append(p.Docs, ground)
 	return s.show(w, "office", p)
 }
 

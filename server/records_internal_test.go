@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tallybook/records"
+	"tallybook/records/desk"
 	"tallybook/records/recordstest"
 	"tallybook/server/say"
 )
@@ -116,8 +117,8 @@ func TestPrivateThingsStayPrivate(t *testing.T) {
 		return b.String()
 	}
 	u := units{say.US}
-	all := told(peoplePart(u, now, true), placePart(u, now, true), historyPart(now, revisions, true))
-	few := told(peoplePart(u, now, false), placePart(u, now, false), historyPart(now, revisions, false))
+	all := told(peoplePart(u, now, true), placePart(u, &desk.Sheet{Well: now}, true), historyPart(now, revisions, true))
+	few := told(peoplePart(u, now, false), placePart(u, &desk.Sheet{Well: now}, false), historyPart(now, revisions, false))
 	for _, secret := range []string{"Owner A", "Owner Z", "1 Nowhere Road", "3 Nowhere Road", "2 Nowhere Road"} {
 		if !strings.Contains(all, secret) {
 			t.Errorf("%q is not told to who may see it", secret)

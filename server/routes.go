@@ -164,6 +164,11 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/well/{id:[0-9]+}/unreliable/{at:[0-9]+}/remove", s.page(s.markRemove)).Methods("POST")
 	r.HandleFunc("/unreliable", s.page(s.unreliableHome)).Methods("GET", "HEAD")
 
+	// Ground elevation.
+	r.HandleFunc("/office/ground", s.page(s.groundHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/office/ground", s.page(s.groundLoad)).Methods("POST")
+	r.HandleFunc("/office/ground/{id:[0-9]+}/{act:out|back|delete}", s.page(s.groundAct)).Methods("POST")
+
 	// Finding, correcting many.
 	r.HandleFunc("/correct", s.page(s.correctHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/correct", s.page(s.correctSave)).Methods("POST")

@@ -146,7 +146,7 @@ func (s *Server) wellHome(w http.ResponseWriter, r *http.Request) error {
 		rodsPart(u, sheet.Well),
 		worksPart(u, sheet.Well),
 		platesPart(u, sheet.Well),
-		placePart(u, sheet.Well, private),
+		placePart(u, sheet, private),
 		nearPart(u, near),
 		peoplePart(u, sheet.Well, private),
 		sourcePart(sheet.Well, copies),

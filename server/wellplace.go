@@ -2,15 +2,18 @@ package server
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"tallybook/geo/position"
 	"tallybook/records"
+	"tallybook/records/desk"
 	"tallybook/server/say"
 )
 
 // placePart says where a well stands, in the forms that people use.
-func placePart(u units, w *records.Well, private bool) part {
+func placePart(u units, sheet *desk.Sheet, private bool) part {
+	w := sheet.Well
 	p := part{ID: "place", Title: "Place"}
 	pl := &w.Place
 	if at, ok := placeOf(w); ok {
@@ -42,6 +45,7 @@ func placePart(u units, w *records.Well, private bool) part {
 		}
 		p.Facts.add("ground elevation", e)
 	}
+	derivedGround(u, sheet, &p)
 	p.Facts.text("parcel", pl.Parcel)
 	if private {
 		p.Facts.add("address", privateCell(pl.Address))
@@ -54,6 +58,23 @@ func placePart(u units, w *records.Well, private bool) part {
 		p.Cautions = []string{"A position on paper does not find a wellhead, a pipe or a wire. Have buried lines marked before anybody digs."}
 	}
 	return p
+}
+
+// derivedGround says what an elevation grid has there, apart from what the
+// record says.
+func derivedGround(u units, sheet *desk.Sheet, p *part) {
+	g := &sheet.Ground
+	if !g.OK {
+		return
+	}
+	label := "ground elevation, derived"
+	if own, ok := sheet.Well.Place.Elevation.Number(); ok {
+		if math.Abs(float64(own)-g.ElevationM) > desk.GroundApartM {
+			p.Alert = fmt.Sprintf("The record's elevation and that of %s differ by %s. The record's own is used; look at the place first.", g.Grid, derivedHeight(u, math.Abs(float64(own)-g.ElevationM)))
+		}
+		label = "beside it, derived"
+	}
+	p.Facts.add(label, cell{Text: derivedHeight(u, g.ElevationM), More: "from " + g.Grid + ", above " + orElse(g.Datum, "a datum that nobody named")})
 }
 
 func placed(w *records.Well) bool {

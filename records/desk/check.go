@@ -76,9 +76,17 @@ func (d *Desk) Check(ctx context.Context, actor records.Actor, progress func(don
 			return err
 		}
 		perBatch := map[int64]int64{}
+		grids, err := d.ground.sources(ctx, v)
+		if err != nil {
+			return err
+		}
+		heights := &groundHeld{}
 		err = v.EachWell(ctx, nil, func(w *records.Well) error {
 			r.Wells++
 			perBatch[w.Provenance.Batch]++
+			if len(grids) > 0 {
+				heights.add(w)
+			}
 			if progress != nil && r.Wells%1000 == 0 {
 				progress(r.Wells, total)
 			}
@@ -96,6 +104,9 @@ func (d *Desk) Check(ctx context.Context, actor records.Actor, progress func(don
 		}
 		if r.Wells != total {
 			r.add(Problem{Fault: countFault("wells", fmt.Sprintf("%d records are counted but %d can be read", total, r.Wells))})
+		}
+		if err := d.checkGround(ctx, v, heights, r); err != nil {
+			return err
 		}
 		return checkBatches(ctx, v, perBatch, r)
 	})

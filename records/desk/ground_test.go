@@ -257,3 +257,45 @@ func TestGroundUnfinished(t *testing.T) {
 		t.Errorf("after the next: %+v", r)
 	}
 }
+
+// A record's own elevation is used and never written over; where it differs from
+// a grid's by more than the stated amount its page and check say so.
+func TestGroundBesideTheRecord(t *testing.T) {
+	d, _ := newDesk(t)
+	load(t, d, "g", slopeASC(5, 5, -40, 44, 0.01, nil), nil)
+	at := func(number string, elevation records.Amount[records.Height]) *records.Well {
+		return &records.Well{Number: number, Place: records.Place{Located: true, Lon: -40 + 0.025, Lat: 44 + 0.025, Elevation: elevation}}
+	}
+	ids := map[string]int64{}
+	for _, w := range []*records.Well{at("none", records.Amount[records.Height]{}), at("near", records.Of(records.Height(103))), at("apart", records.Of(records.Height(102.9))),
+		{Number: "nowhere", Place: records.Place{Elevation: records.Of(records.Height(1))}}} {
+		if _, err := d.Save(t.Context(), me, w, ""); err != nil {
+			t.Fatal(err)
+		}
+		ids[w.Number] = w.ID
+	}
+	for number, want := range map[string]bool{"none": false, "near": false, "apart": true, "nowhere": false} {
+		s, err := d.Well(t.Context(), me, ids[number])
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := false
+		for _, f := range s.Faults {
+			said = said || strings.Contains(f.Message, "elevation grid") && f.Severity == records.Warning
+		}
+		if said != want || s.Ground.OK != (number != "nowhere") || s.Ground.OK && math.Abs(s.Ground.ElevationM-106) > 1e-9 {
+			t.Errorf("%s: said %v, want %v; %+v", number, said, want, s.Ground)
+		}
+		if number == "none" && s.Well.Place.Elevation.Known() {
+			t.Error("a derived elevation stands in the record")
+		}
+	}
+	r := mustCheck(t, d)
+	if !r.Sound() || len(r.Notes) != 1 || !strings.Contains(r.Notes[0], "(apart)") || !strings.Contains(r.Notes[0], "3.1 m (10 ft) apart") {
+		t.Errorf("check: %+v", r)
+	}
+	c, err := d.GroundCover(t.Context(), me)
+	if err != nil || c.Wells != 4 || c.Located != 3 || c.Recorded != 2 || c.Derived != 1 || c.Without != 0 || c.Held != 2 || c.Apart != 1 || len(c.Most) != 1 || c.Most[0].ID != ids["apart"] {
+		t.Errorf("cover: %+v, %v", c, err)
+	}
+}

@@ -13,6 +13,7 @@ type Sheet struct {
 	Well   *records.Well
 	Picks  records.Picks
 	Faults []records.Fault // what is doubtful in it
+	Ground GroundAt        // what an elevation grid has at its place
 }
 
 // Well opens one record. Private things are blanked for those who may not
@@ -39,7 +40,7 @@ func (d *Desk) Wells(ctx context.Context, actor records.Actor, ids []int64) ([]*
 			}
 			sheets = append(sheets, d.sheet(actor, w))
 		}
-		return nil
+		return d.groundUnder(ctx, v, sheets)
 	})
 	return sheets, err
 }

@@ -1,0 +1,100 @@
+package server_test
+
+import (
+	"bytes"
+	"fmt"
+	"mime/multipart"
+	"net/http/httptest"
+	"regexp"
+	"strings"
+	"testing"
+
+	"tallybook/records"
+	"tallybook/records/demo"
+	"tallybook/records/recordstest"
+)
+
+// loadGrid sends the form of a grid as a browser does, in the form's order.
+func (w *recordWorld) loadGrid(fields [][2]string, name, prj string, asc []byte) answer {
+	w.t.Helper()
+	var b bytes.Buffer
+	m := multipart.NewWriter(&b)
+	write := func(field, file string, data []byte) {
+		part, err := m.CreateFormFile(field, file)
+		if err == nil {
+			_, err = part.Write(data)
+		}
+		if err != nil {
+			w.t.Fatal(err)
+		}
+	}
+	for _, f := range fields {
+		if err := m.WriteField(f[0], f[1]); err != nil {
+			w.t.Fatal(err)
+		}
+	}
+	write("prj", map[bool]string{true: "grid.prj"}[prj != ""], []byte(prj))
+	write("file", name, asc)
+	if err := m.Close(); err != nil {
+		w.t.Fatal(err)
+	}
+	r := httptest.NewRequest("POST", "/office/ground", &b)
+	r.Header.Set("Content-Type", m.FormDataContentType())
+	return w.sent(r)
+}
+
+func gridFields(name, datum, unit, srid string) [][2]string {
+	return [][2]string{{"name", name}, {"datum", datum}, {"unit", unit}, {"note", "no survey"}, {"srid", srid}}
+}
+
+var groundForm = regexp.MustCompile(`action="(/office/ground/[0-9]+/[a-z]+\?revision=[0-9]+)"`)
+
+func TestGroundPages(t *testing.T) {
+	w := newRecordWorld(t)
+	terrain := demo.Make(9).Terrain()
+	bare := &records.Well{Place: records.Place{Located: true, Lon: -38.75, Lat: 44.25}}
+	wrong := &records.Well{Place: records.Place{Located: true, Lon: -38.75, Lat: 44.25, Elevation: recordstest.Feet[records.Height]("512")}}
+	w.save(bare, "")
+	w.save(wrong, "")
+	w.get("/office").is(200).sound().says("Ground elevation", "No elevation grid is loaded")
+	w.get("/office/ground").is(200).sound().says("No elevation grid is loaded yet", "gdal_translate -of AAIGrid")
+	w.get("/well/" + itoa(bare.ID)).is(200).saysNot("derived")
+
+	w.loadGrid(gridFields("Hills <i>", "", "m", "32624"), "hills.asc", "", terrain.ASC).is(400).says("vertical datum")
+	w.loadGrid(gridFields("Hills <i>", "invented", "m", ""), "hills.asc", "", terrain.ASC).is(400).says("EPSG").sound()
+	w.loadGrid(gridFields("Hills <i>", "invented", "m", "x"), "hills.asc", "", terrain.ASC).is(400).says("no EPSG code")
+	w.loadGrid(gridFields("Hills <i>", "invented", "m", "32624"), "hills.asc", "", []byte("II*\x00")).is(400).says("not an ASCII grid", "gdal_translate")
+	w.loadGrid(gridFields("Hills <i>", "invented", "m", "32624"), "", "", nil).is(400).says("No grid was chosen")
+	w.send("/office/ground", nil).is(400)
+	loaded := w.loadGrid(gridFields("Hills <i>", "invented", "m", "EPSG:32624"), "hills.asc", "", terrain.ASC).is(303)
+	if to := loaded.header.Get("Location"); to != "/office/ground" {
+		t.Errorf("led to %q", to)
+	}
+	page := w.get("/office/ground").is(200).sound().says("Hills <i>", "340 by 340", "invented", "EPSG:32624", "no survey", "Those that differ most")
+	w.get("/office").is(200).sound().says("Hills <i>")
+	w.get("/well/"+itoa(bare.ID)).is(200).sound().says("ground elevation, derived", "from Hills <i>, above invented", "791 ft")
+	w.get("/well/"+itoa(wrong.ID)).is(200).sound().says("beside it, derived", "The record's elevation and that of Hills <i> differ by 279 ft", "To be looked at")
+
+	form := groundForm.FindStringSubmatch(page.body)
+	if form == nil {
+		t.Fatal("no way to take it out")
+	}
+	w.send(form[1], nil).is(303)
+	w.send(form[1], nil).is(409)
+	out := w.get("/office/ground").is(200).sound().says("Taken out", "No elevation grid is loaded yet")
+	w.get("/well/" + itoa(bare.ID)).is(200).saysNot("derived")
+	forms := groundForm.FindAllStringSubmatch(out.body, -1)
+	if len(forms) != 2 || !strings.Contains(forms[0][1], "/back") {
+		t.Fatalf("forms: %v", forms)
+	}
+	w.send(forms[0][1], nil).is(303)
+	w.get("/well/" + itoa(bare.ID)).is(200).says("ground elevation, derived")
+	w.send(forms[1][1], nil).is(409) // in use again
+	again := groundForm.FindStringSubmatch(w.get("/office/ground").body)
+	w.send(again[1], nil).is(303)
+	gone := groundForm.FindAllStringSubmatch(w.get("/office/ground").body, -1)
+	w.send(gone[1][1], nil).is(303)
+	w.get("/office/ground").is(200).saysNot("Taken out")
+	w.send("/office/ground/99/out?revision=1", nil).is(404)
+	w.send(fmt.Sprintf("/office/ground/%d/out", 1), nil).is(400)
+}
