@@ -2,8 +2,6 @@ package desk
 
 import (
 	"context"
-	"fmt"
-	"time"
 
 	"tallybook/geo/variogram"
 	"tallybook/records"
@@ -20,27 +18,19 @@ type Declustered struct {
 	SpacingM, AcrossM float64
 }
 
-// DeclusterSoon weighs the wells of a field by cells as it stands, worked out in
-// the background and kept. cellM is the side of the cells in metres; 0 lets the
-// values choose among sizes from twice the spacing of wells to a third of the
-// way across them, the lowest mean or the highest as seek says.
-func (d *Desk) DeclusterSoon(ctx context.Context, actor records.Actor, f snapshot.Field, filter *snapshot.Filter, cellM float64, seek variogram.Seek, wait time.Duration) (Shelved[*Declustered], error) {
+// DeclusterWells weighs the wells of a field by cells. cellM is the side of the
+// cells in metres; 0 lets the values choose among sizes from twice the spacing of
+// wells to a third of the way across them, the lowest mean or the highest as seek
+// says.
+func (d *Desk) DeclusterWells(ctx context.Context, actor records.Actor, f snapshot.Field, filter *snapshot.Filter, cellM float64, seek variogram.Seek) (*Declustered, error) {
 	if err := d.Permit(actor, Look); err != nil {
-		return Shelved[*Declustered]{}, err
+		return nil, err
 	}
-	kept := snapshot.Filter{}
-	if filter != nil {
-		kept = *filter
-	}
-	key := fmt.Sprintf("%d|%s|%s|%g|%d", d.Picture().Content(), f, kept.Key(), cellM, seek)
-	return d.declustered.soon(ctx, key, wait, func(ctx context.Context, progress func(string, int, int)) (*Declustered, error) {
-		progress("weighing the wells", 0, 0)
-		return d.decluster(ctx, f, &kept, cellM, seek)
-	})
+	return decluster(ctx, d.Picture(), f, filter, cellM, seek)
 }
 
-func (d *Desk) decluster(ctx context.Context, f snapshot.Field, filter *snapshot.Filter, cellM float64, seek variogram.Seek) (*Declustered, error) {
-	s, err := d.Picture().Select(f, filter)
+func decluster(ctx context.Context, pic *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter, cellM float64, seek variogram.Seek) (*Declustered, error) {
+	s, err := pic.Select(f, filter)
 	if err != nil {
 		return nil, selectError(err, f)
 	}

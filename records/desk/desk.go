@@ -11,7 +11,6 @@ import (
 	"sync"
 	"time"
 
-	"tallybook/geo/predict"
 	"tallybook/records"
 	"tallybook/records/lithology"
 	"tallybook/records/snapshot"
@@ -34,10 +33,6 @@ type Desk struct {
 	spool      spool
 	works      works
 	ground     groundShelf
-	// Spatial structure and methods.
-	structures  shelf[*Structure]
-	declustered shelf[*Declustered]
-	comparisons shelf[predict.Comparison]
 
 	stop    context.CancelFunc
 	closing <-chan struct{} // closed when the desk is
@@ -111,9 +106,6 @@ func (d *Desk) Close() error {
 	d.done.Wait()
 	d.pasts.close()
 	d.pairs.close()
-	d.structures.close()
-	d.declustered.close()
-	d.comparisons.close()
 	d.reviews.close()
 	d.snap.Settle()
 	return errors.Join(d.store.Close(), d.spool.close())

@@ -3,9 +3,6 @@ package desk
 import (
 	"context"
 	"errors"
-	"fmt"
-	"slices"
-	"time"
 
 	"tallybook/geo/predict"
 	"tallybook/records"
@@ -37,11 +34,11 @@ func (d *Desk) CompareMethods(ctx context.Context, actor records.Actor, ask Meth
 	if err := d.Permit(actor, Look); err != nil {
 		return predict.Comparison{}, err
 	}
-	return d.compareMethods(ctx, ask, progress)
+	return compareMethods(ctx, d.Picture(), ask, progress)
 }
 
-func (d *Desk) compareMethods(ctx context.Context, ask MethodsAsk, progress func(method string, done, total int)) (predict.Comparison, error) {
-	s, err := d.Picture().Select(ask.Field, &ask.Filter)
+func compareMethods(ctx context.Context, p *snapshot.Picture, ask MethodsAsk, progress func(method string, done, total int)) (predict.Comparison, error) {
+	s, err := p.Select(ask.Field, &ask.Filter)
 	if err != nil {
 		return predict.Comparison{}, selectError(err, ask.Field)
 	}
@@ -60,17 +57,4 @@ func (d *Desk) compareMethods(ctx context.Context, ask MethodsAsk, progress func
 		return c, records.Errorf(records.Invalid, "too few wells say anything of %s to test a method on: %d", FieldWords(ask.Field), len(s.Rows))
 	}
 	return c, err
-}
-
-// CompareMethodsSoon is CompareMethods as it stands, worked out in the
-// background and kept; it waits no longer than it is told.
-func (d *Desk) CompareMethodsSoon(ctx context.Context, actor records.Actor, ask MethodsAsk, wait time.Duration) (Shelved[predict.Comparison], error) {
-	if err := d.Permit(actor, Look); err != nil {
-		return Shelved[predict.Comparison]{}, err
-	}
-	ask.Methods = slices.Clone(ask.Methods)
-	key := fmt.Sprintf("%d|%s|%s|%v|%v|%d", d.Picture().Content(), ask.Field, ask.Filter.Key(), ask.By, ask.Methods, ask.Against)
-	return d.comparisons.soon(ctx, key, wait, func(ctx context.Context, progress func(string, int, int)) (predict.Comparison, error) {
-		return d.compareMethods(ctx, ask, progress)
-	})
 }

@@ -3,8 +3,6 @@ package desk
 import (
 	"context"
 	"errors"
-	"fmt"
-	"time"
 
 	"tallybook/geo/predict"
 	"tallybook/geo/variogram"
@@ -210,28 +208,21 @@ func structureError(err error) error {
 	return err
 }
 
-// StructureSoon is how a field varies with distance as it stands, worked out in
-// the background and kept; it waits no longer than it is told.
-func (d *Desk) StructureSoon(ctx context.Context, actor records.Actor, f snapshot.Field, filter *snapshot.Filter, ask ModelAsk, wait time.Duration) (Shelved[*Structure], error) {
+// StructureOf is how a field varies with distance, from the wells that filter
+// takes.
+func (d *Desk) StructureOf(ctx context.Context, actor records.Actor, f snapshot.Field, filter *snapshot.Filter, ask ModelAsk) (*Structure, error) {
 	if err := d.Permit(actor, Look); err != nil {
-		return Shelved[*Structure]{}, err
+		return nil, err
 	}
-	if _, err := ask.shapes(); err != nil {
-		return Shelved[*Structure]{}, err
-	}
-	kept := snapshot.Filter{}
-	if filter != nil {
-		kept = *filter
-	}
-	key := fmt.Sprintf("%d|%s|%s|%+v", d.Picture().Content(), f, kept.Key(), ask)
-	return d.structures.soon(ctx, key, wait, func(ctx context.Context, progress func(string, int, int)) (*Structure, error) {
-		return d.structure(ctx, f, &kept, ask, progress)
-	})
+	return structureOf(ctx, d.Picture(), f, filter, ask, func(string, int, int) {})
 }
 
-func (d *Desk) structure(ctx context.Context, f snapshot.Field, filter *snapshot.Filter, ask ModelAsk, progress func(string, int, int)) (*Structure, error) {
+func structureOf(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter, ask ModelAsk, progress func(string, int, int)) (*Structure, error) {
+	if _, err := ask.shapes(); err != nil {
+		return nil, err
+	}
 	progress("reading the wells", 0, 0)
-	s, err := d.Picture().Select(f, filter)
+	s, err := p.Select(f, filter)
 	if err != nil {
 		return nil, selectError(err, f)
 	}
