@@ -12,7 +12,7 @@ import (
 // featuresPage is a page of the features service, in the house's look.
 type featuresPage struct {
 	Base
-	*ogc.Page
+	Page   *ogc.Page
 	Facts  facts
 	Tables []listing
 }
@@ -47,7 +47,6 @@ func (s *Server) showFeatures(w http.ResponseWriter, r *http.Request, p *ogc.Pag
 		}
 		v.Tables = append(v.Tables, l)
 	}
-	w.Header().Add("Vary", "Cookie, Sec-CH-Prefers-Color-Scheme")
 	return s.show(w, "features", v)
 }
 

@@ -42,7 +42,7 @@ func (s *Server) recordsTasks() []deskTask {
 		// the consultant's judgement
 		{Label: "Marked unreliable", Href: "/unreliable", Lead: "Logs that are not to be relied on, in what and why; they are left out of surfaces, estimates and scores."},
 		// the features API
-		{Label: "For GIS", Href: ogc.Root + "?f=html", Lead: "Connect QGIS or another GIS to these records as OGC API - Features, look through the layers, take one as a file."},
+		{Label: "For GIS", Href: ogc.Root + "?f=html", Lead: "Connect your GIS to these records by one address, look through the layers, take one as a file."},
 	}
 }
 

@@ -219,7 +219,7 @@ func (s *Server) show(w http.ResponseWriter, name string, view any) error {
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-cache")
-	w.Header().Set("Vary", "Cookie, Sec-CH-Prefers-Color-Scheme")
+	w.Header().Add("Vary", "Cookie, Sec-CH-Prefers-Color-Scheme")
 	_, err := w.Write(b.Bytes())
 	return ignoreGone(err)
 }
