@@ -16,7 +16,11 @@ func FuzzBox(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		var a ask
-		if err := a.readBox(s); err != nil {
+		err := a.readBox(s)
+		if err == nil {
+			err = a.settle(&records.FeatureCollections()[0])
+		}
+		if err != nil {
 			if records.CodeOf(err) != records.Invalid || len(a.where) != 0 {
 				t.Fatalf("%q: %v, %v", s, err, a.where)
 			}
@@ -82,7 +86,7 @@ func FuzzFeature(f *testing.F) {
 	c := &records.FeatureCollection{Fields: []records.FeatureField{{Name: "a"}, {Name: "b", Type: records.FieldNumber}, {Name: "c"}}}
 	f.Fuzz(func(t *testing.T, id, text string, v, lon float64) {
 		x := &records.Feature{ID: id, Located: true, Lon: lon, Lat: v, Values: []any{text, v, nil}}
-		out, err := newWriter(c).append(nil, x, []link{{Href: text}})
+		out, err := newWriter(c, refSystem{}).append(nil, x, []link{{Href: text}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -1,6 +1,7 @@
 package ogc
 
 import (
+	"encoding/json"
 	"strings"
 
 	"tallybook/records"
@@ -125,11 +126,7 @@ func (c *call) describe(op *operation, of *records.FeatureCollection) *apiOperat
 		out.Parameters = append(out.Parameters, apiParameter{Name: "featureId", In: "path", Description: "The public name of the feature.", Required: true, Style: "simple", Schema: schema{Type: "string"}})
 	}
 	for _, p := range op.parameters(of) {
-		x := apiParameter{Name: p.name, In: "query", Description: p.about, Style: "form", Explode: !p.form, Schema: p.schema}
-		if p.schema.Type == "string" { // what others look like their types say
-			x.Example = p.example
-		}
-		out.Parameters = append(out.Parameters, x)
+		out.Parameters = append(out.Parameters, apiParameter{Name: p.name, In: "query", Description: p.about, Style: "form", Explode: !p.form, Schema: p.schema, Example: p.sample()})
 	}
 	body := schema{Type: "object"}
 	if ref != "" {
@@ -158,6 +155,19 @@ func (c *call) describe(op *operation, of *records.FeatureCollection) *apiOperat
 	}
 	out.Responses.add("500", apiResponse{Ref: "#/components/responses/ServerError"})
 	return out
+}
+
+// sample is the parameter's example as its schema has it.
+func (p *parameter) sample() any {
+	switch {
+	case p.example == "":
+		return nil
+	case p.schema.Type == "array":
+		return json.RawMessage("[" + p.example + "]")
+	case p.schema.Type == "string":
+		return p.example
+	}
+	return json.RawMessage(p.example)
 }
 
 func commonResponses() *members[apiResponse] {
