@@ -54,3 +54,17 @@ type PlateSighting struct {
 
 	Kept
 }
+
+// LastSeen is the latest sighting of the plate that has a place, nil where none
+// has; of two on one day, or without a date, the later in the list.
+func (p *Plate) LastSeen() *PlateSighting {
+	var last *PlateSighting
+	for i := range p.Seen {
+		s := &p.Seen[i]
+		if !s.Located || last != nil && s.Date.String() < last.Date.String() {
+			continue
+		}
+		last = s
+	}
+	return last
+}

@@ -97,6 +97,8 @@ type StoreView interface {
 	IntakeView
 	HistoryView
 	ComparedView
+	// What other programs wrote.
+	OutsideView
 	FeatureView
 	FilterView
 	GroundView
@@ -146,6 +148,7 @@ type StoreTx interface {
 	PlateDeskTx
 	IntakeTx
 	HistoryTx
+	OutsideTx
 	GroundTx
 	// Now is the one timestamp of this transaction.
 	Now() time.Time

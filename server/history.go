@@ -29,6 +29,7 @@ type historyPage struct {
 	More         string
 	Log          logDrawing
 	Merges       []historyMerge
+	Outside      []outsideView
 }
 
 // historyGone says how a record ended.
@@ -48,6 +49,7 @@ type historyState struct {
 	OnLeft        bool
 	OnRight       bool
 	Changed       string // in a line, what it changed
+	EndedBy       string // " by somebody" who ended it
 	Restore       string // address of a form; "": it is the present state
 	RestoreHidden string
 }
@@ -84,6 +86,9 @@ func (s *Server) historyHome(w http.ResponseWriter, r *http.Request) error {
 	}
 	for i := range h.Merges {
 		p.Merges = append(p.Merges, mergeSaid(&h.Merges[i]))
+	}
+	if p.Outside, err = s.outsideViews(r, h.LastID); err != nil {
+		return err
 	}
 	return s.show(w, "history", p)
 }
@@ -134,7 +139,7 @@ func (p *historyPage) list(r *http.Request, h *desk.History, private bool) error
 	}
 	for i := range h.States {
 		st := &h.States[i]
-		v := historyState{HistoryState: *st, Title: fmt.Sprintf("revision %d", st.Revision), Now: i == 0 && h.ID != 0}
+		v := historyState{HistoryState: *st, Title: fmt.Sprintf("revision %d", st.Revision), Now: i == 0 && h.ID != 0, EndedBy: byWhom(st.Ended)}
 		v.When = stateSince(st, i+1 == len(h.States))
 		if i+1 < len(h.States) {
 			v.Changed = changedFields(visible(records.Diff(h.States[i+1].Image, st.Image), private))

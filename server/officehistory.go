@@ -31,8 +31,11 @@ func officeTime(t time.Time) string {
 }
 
 func byWhom(by string) string {
-	if by == "" {
+	switch by {
+	case "":
 		return ""
+	case "outside": // another program: see records/sqlite
+		return " from outside"
 	}
 	return " by " + by
 }

@@ -179,4 +179,6 @@ func (s *Server) routes(r *mux.Router) {
 	// How the ground varies.
 	r.HandleFunc("/review", s.page(s.reviewHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/review/{part:[a-z]+}.{form:svg|csv}", s.page(s.reviewFile)).Methods("GET", "HEAD")
+	// What other programs wrote, copies.
+	r.HandleFunc("/well/{id:[0-9]+}/outside/{no:[0-9]+}/{act:aside|open}", s.page(s.outsideSettle)).Methods("POST")
 }

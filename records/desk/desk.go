@@ -137,7 +137,11 @@ func (d *Desk) watch(ctx context.Context, every time.Duration) {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
-			if _, err := d.snap.Refresh(ctx, d.store); err != nil && ctx.Err() == nil {
+			_, err := d.snap.Refresh(ctx, d.store)
+			if err == nil {
+				err = d.takeInOutside(ctx)
+			}
+			if err != nil && ctx.Err() == nil && records.CodeOf(err) != records.Busy { // busy: the next time
 				d.log.Warn("looking for changes by other programs", "err", err)
 			}
 		}

@@ -38,7 +38,13 @@ func (d *Desk) Wells(ctx context.Context, actor records.Actor, ids []int64) ([]*
 			if err != nil {
 				return err
 			}
-			sheets = append(sheets, d.sheet(actor, w))
+			sheet := d.sheet(actor, w)
+			told, err := outsideFaults(ctx, v, id)
+			if err != nil {
+				return err
+			}
+			sheet.Faults = append(sheet.Faults, told...)
+			sheets = append(sheets, sheet)
 		}
 		return d.groundUnder(ctx, v, sheets)
 	})

@@ -8,22 +8,8 @@ type plateRow struct {
 	well *records.Well
 }
 
-// lastSeen is the latest sighting that has a place; of two on one day, or
-// without a date, the later one in the list.
-func (r plateRow) lastSeen() *records.PlateSighting {
-	var last *records.PlateSighting
-	for i := range r.p.Seen {
-		s := &r.p.Seen[i]
-		if !s.Located || last != nil && s.Date.String() < last.Date.String() {
-			continue
-		}
-		last = s
-	}
-	return last
-}
-
 func (r plateRow) shape() []records.Vertex {
-	if s := r.lastSeen(); s != nil {
+	if s := r.p.LastSeen(); s != nil {
 		return pointOf(true, s.Lon, s.Lat)
 	}
 	if r.well != nil {
@@ -35,7 +21,7 @@ func (r plateRow) shape() []records.Vertex {
 func plateFields() []layerField[plateRow] {
 	type r = plateRow
 	seen := func(x r) records.PlateSighting {
-		if s := x.lastSeen(); s != nil {
+		if s := x.p.LastSeen(); s != nil {
 			return *s
 		}
 		return records.PlateSighting{}
@@ -60,7 +46,7 @@ func plateFields() []layerField[plateRow] {
 			}),
 			textField("position_from", "Position from", "seen: where it was seen last; well: that of the well", func(x r) string {
 				switch {
-				case x.lastSeen() != nil:
+				case x.p.LastSeen() != nil:
 					return "seen"
 				case len(x.shape()) > 0:
 					return "well"

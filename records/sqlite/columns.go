@@ -6,6 +6,7 @@ import (
 	"database/sql/driver"
 	"fmt"
 	"math"
+	"unicode/utf8"
 
 	"tallybook/records"
 )
@@ -188,6 +189,9 @@ func textOf(v driver.Value) (string, error) {
 	case nil:
 		return "", nil
 	case string:
+		if !utf8.ValidString(t) {
+			return "", fmt.Errorf("is not text in UTF-8")
+		}
 		return t, nil
 	case int64, float64:
 		return fmt.Sprint(t), nil

@@ -226,7 +226,7 @@ func (g *GISFile) finish() error {
 		if l.Shape == records.ShapeNone {
 			continue
 		}
-		if err := g.run(name, indexTriggers(name, l.views)...); err != nil {
+		if err := g.run(name, indexTriggers(name, l.views, "")...); err != nil {
 			return err
 		}
 	}

@@ -93,8 +93,9 @@ func shapeCheck(kind shapeKind) string {
 // indexTriggers keep a layer's spatial index and statistics in step under plain
 // SQL by any program: see triggers.go. The corners of the box stand at the same
 // bytes in every shape. The extent only grows: a GIS that wants it narrow again
-// has its own means. views are those made of the layer.
-func indexTriggers(layer string, views []string) []string {
+// has its own means. views are those made of the layer,
+// and when is a condition on all of it, or empty.
+func indexTriggers(layer string, views []string, when string) []string {
 	corner := func(row, from string) string { return sqlPosition("substr(" + row + ".geom," + from + ")") }
 	index := "idx_" + layer + "_geom"
 	// sqlPosition reads the doubles at bytes 7 and 15 of what it is given.
@@ -119,9 +120,9 @@ func indexTriggers(layer string, views []string) []string {
 	}
 	const now = "last_verified=strftime('%Y-%m-%dT%H:%M:%fZ','now')"
 	return []string{
-		"CREATE TRIGGER gii_" + layer + "_geom AFTER INSERT ON " + layer + " BEGIN\n" + put + counted(now+", row_count=row_count+1"+widen) + "END",
-		"CREATE TRIGGER giu_" + layer + "_geom AFTER UPDATE OF id, geom ON " + layer + " BEGIN\n" + take + put + counted(now+widen) + "END",
-		"CREATE TRIGGER gid_" + layer + "_geom AFTER DELETE ON " + layer + " BEGIN\n" + take + counted(now+", row_count=row_count-1") + "END",
+		"CREATE TRIGGER gii_" + layer + "_geom AFTER INSERT ON " + layer + when + " BEGIN\n" + put + counted(now+", row_count=row_count+1"+widen) + "END",
+		"CREATE TRIGGER giu_" + layer + "_geom AFTER UPDATE OF id, geom ON " + layer + when + " BEGIN\n" + take + put + counted(now+widen) + "END",
+		"CREATE TRIGGER gid_" + layer + "_geom AFTER DELETE ON " + layer + when + " BEGIN\n" + take + counted(now+", row_count=row_count-1") + "END",
 	}
 }
 

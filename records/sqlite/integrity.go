@@ -27,6 +27,7 @@ func (s *Store) CheckIntegrity(ctx context.Context) ([]records.Fault, error) {
 			c.intakes,
 			c.history,
 			c.corrections,
+			c.outside,
 			c.ground,
 		} {
 			if err := step(ctx); err != nil {

@@ -86,7 +86,10 @@ func (s *Store) prepare(ctx context.Context) error {
 		if err := t.repairTriggers(ctx); err != nil {
 			return err
 		}
-		return t.checkStatistics(ctx)
+		if err := t.checkStatistics(ctx); err != nil {
+			return err
+		}
+		return t.checkSpots(ctx)
 	})
 }
 

@@ -130,9 +130,15 @@ func (t *tx) PutPlate(ctx context.Context, p *records.Plate, why string) error {
 	if err := t.touch(ctx); err != nil {
 		return err
 	}
-	values := []any{uid, revision + 1, textOrNull(p.Number), string(doc), idOrNull(p.WellID), textOrNull(p.LinkedBy), textOrNull(formatTime(p.LinkedAt)), t.commit}
+	if err := t.openLayer(ctx, "plates"); err != nil {
+		return err
+	}
+	if seen := p.LastSeen(); seen != nil {
+		t.spot("plates", seen.Lon, seen.Lat)
+	}
+	values := []any{uid, revision + 1, textOrNull(p.Number), string(doc), idOrNull(p.WellID), textOrNull(p.LinkedBy), textOrNull(formatTime(p.LinkedAt)), t.commit, blobOrNull(plateSpot(p))}
 	if p.ID == 0 {
-		result, err := t.write(ctx, "INSERT INTO plates(uid, revision, number, doc, well_id, linked_by, linked_at, changed_commit) VALUES (?, ?, ?, ?, ?, ?, ?, ?)", values...)
+		result, err := t.write(ctx, "INSERT INTO plates(uid, revision, number, doc, well_id, linked_by, linked_at, changed_commit, geom, placed) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, 1)", values...)
 		if err != nil {
 			return err
 		}
@@ -143,7 +149,7 @@ func (t *tx) PutPlate(ctx context.Context, p *records.Plate, why string) error {
 		if err := t.keepPlates(ctx, "id = ?", p.ID, why); err != nil {
 			return err
 		}
-		_, err := t.write(ctx, "UPDATE plates SET uid = ?, revision = ?, number = ?, doc = ?, well_id = ?, linked_by = ?, linked_at = ?, changed_commit = ? WHERE id = ?",
+		_, err := t.write(ctx, "UPDATE plates SET uid = ?, revision = ?, number = ?, doc = ?, well_id = ?, linked_by = ?, linked_at = ?, changed_commit = ?, geom = ?, placed = 1 WHERE id = ?",
 			append(values, p.ID)...)
 		if err != nil {
 			return err
@@ -206,6 +212,9 @@ func (t *tx) RemovePlate(ctx context.Context, id, revision int64, why string) er
 		return err
 	}
 	if err := t.keepPlates(ctx, "id = ?", id, why); err != nil {
+		return err
+	}
+	if err := t.openLayer(ctx, "plates"); err != nil {
 		return err
 	}
 	if _, err := t.write(ctx, "DELETE FROM plates WHERE id = ?", id); err != nil {

@@ -81,7 +81,7 @@ func TestSightingsAfterAForeignIndex(t *testing.T) {
 		"UPDATE geometry_columns SET spatial_index_enabled = 1 WHERE f_table_name = 'sightings'",
 		"CREATE TRIGGER gii_sightings_geom AFTER INSERT ON sightings BEGIN SELECT RTreeAlign('idx_sightings_geom', NEW.id, NEW.geom); END",
 		"CREATE TRIGGER ggi_sightings_geom BEFORE INSERT ON sightings BEGIN SELECT GeometryConstraints(NEW.geom, 'POINT', 4326); END",
-		"INSERT INTO geometry_columns_statistics(f_table_name, f_geometry_column, last_verified, row_count) VALUES ('sightings', 'geom', '2026-01-01', 2)")
+		"INSERT OR REPLACE INTO geometry_columns_statistics(f_table_name, f_geometry_column, last_verified, row_count) VALUES ('sightings', 'geom', '2026-01-01', 2)")
 	s := open(t, path)
 	update(t, s, func(ctx context.Context, tx records.StoreTx) error {
 		return tx.PutSighting(ctx, &records.Sighting{Kind: records.SawLedge, Located: true, Lon: -72, Lat: 44}, "")
@@ -90,7 +90,7 @@ func TestSightingsAfterAForeignIndex(t *testing.T) {
 	ex(t, s, "SELECT count(*) FROM sqlite_schema WHERE tbl_name = 'sightings' AND type = 'trigger'", int64(3))
 	ex(t, s, "SELECT count(*) FROM sqlite_schema WHERE name LIKE 'idx_sightings%'", int64(0))
 	ex(t, s, "SELECT spatial_index_enabled FROM geometry_columns WHERE f_table_name = 'sightings'", int64(0))
-	ex(t, s, "SELECT count(*) FROM geometry_columns_statistics WHERE f_table_name = 'sightings'", int64(0))
+	ex(t, s, "SELECT row_count || ' ' || extent_min_x || ' ' || extent_min_y || ' ' || extent_max_x || ' ' || extent_max_y FROM geometry_columns_statistics WHERE f_table_name = 'sightings'", "3 -72.5125 44.0 -72.0 44.2575")
 	ex(t, s, "PRAGMA integrity_check", "ok")
 }
 

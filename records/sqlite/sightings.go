@@ -96,9 +96,10 @@ func (t *tx) PutSighting(ctx context.Context, s *records.Sighting, why string) e
 	if err := t.touch(ctx); err != nil {
 		return err
 	}
-	if err := t.openLayer(ctx); err != nil {
+	if err := t.openLayer(ctx, "sightings"); err != nil {
 		return err
 	}
+	t.spot("sightings", s.Lon, s.Lat)
 	values := append([]any{uid, revision, t.commit}, sightingValues(&next)...)
 	if next.ID, err = t.putRow(ctx, sightingKind, next.ID, "uid, revision, changed_commit, "+sightingColumns, values, why); err != nil {
 		return err
@@ -130,7 +131,7 @@ func (t *tx) RemoveSighting(ctx context.Context, id, revision int64, why string)
 	if err := t.touch(ctx); err != nil {
 		return err
 	}
-	if err := t.openLayer(ctx); err != nil {
+	if err := t.openLayer(ctx, "sightings"); err != nil {
 		return err
 	}
 	if err := t.keepImage(ctx, sightingKind, id, why); err != nil {
@@ -143,37 +144,6 @@ func (t *tx) RemoveSighting(ctx context.Context, id, revision int64, why string)
 		return err
 	}
 	_, err = t.write(ctx, "INSERT INTO sightings_removed(id, uid, removed_commit) VALUES (?, ?, ?)", id, uid, t.commit)
-	return err
-}
-
-// openLayer makes the layer of sightings writable by this program again where
-// a GIS has made an index of it, whose triggers plain SQLite cannot run, and
-// forgets the layer's statistics, which such a program would go on believing.
-func (t *tx) openLayer(ctx context.Context) error {
-	var foreign []string
-	err := each(ctx, &t.view, `SELECT 'DROP TRIGGER "' || replace(name, '"', '""') || '"' FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = 'sightings'
-		AND name NOT IN ('sightings_outside_insert', 'sightings_outside_update', 'sightings_outside_delete')
-		UNION ALL SELECT 'DROP TABLE idx_sightings_geom' FROM sqlite_schema WHERE type = 'table' AND name = 'idx_sightings_geom'`, nil, func(rows *sql.Rows) error {
-		var drop string
-		err := rows.Scan(&drop)
-		foreign = append(foreign, drop)
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	for _, drop := range foreign {
-		if _, err := t.write(ctx, drop); err != nil {
-			return err
-		}
-	}
-	if len(foreign) > 0 {
-		t.store.o.Log.Warn("the layer of sightings had a spatial index of another program; it is taken out", "path", t.store.path)
-		if _, err := t.write(ctx, "UPDATE geometry_columns SET spatial_index_enabled = 0 WHERE f_table_name = 'sightings'"); err != nil {
-			return err
-		}
-	}
-	_, err = t.write(ctx, "DELETE FROM geometry_columns_statistics WHERE f_table_name = 'sightings'")
 	return err
 }
 

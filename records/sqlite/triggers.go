@@ -12,6 +12,8 @@ import (
 // program's own writes fill the index from the coordinates in hand and skip
 // them: decoding costs more than all the rest of an insert.
 //
+// They keep the number of rows and the extent too, which GDAL and QGIS believe.
+//
 // They stand in a migration too; a test keeps the two the same. They are
 // needed here because a GIS user's "create spatial index" puts other triggers
 // in their place, which fail without SpatiaLite.
@@ -28,18 +30,8 @@ func spatialTriggerNames() []string {
 	return names
 }
 
-// spatialTriggers is the SQL of our own, a statement each.
-func spatialTriggers() []string {
-	put := "INSERT OR REPLACE INTO idx_wells_geom(pkid,xmin,xmax,ymin,ymax)\n  SELECT NEW.id,x,x,y,y FROM " +
-		sqlPosition("NEW.geom") + " WHERE NEW.geom IS NOT NULL"
-	return []string{
-		"CREATE TRIGGER gii_wells_geom AFTER INSERT ON wells " + notOwn + " BEGIN\n " + put + ";\nEND",
-		"CREATE TRIGGER giu_wells_geom AFTER UPDATE OF geom ON wells " + notOwn + " BEGIN\n" +
-			" DELETE FROM idx_wells_geom WHERE pkid=OLD.id;\n " + put + ";\nEND",
-		"CREATE TRIGGER gid_wells_geom AFTER DELETE ON wells " + notOwn + " BEGIN\n" +
-			" DELETE FROM idx_wells_geom WHERE pkid=OLD.id;\nEND",
-	}
-}
+// spatialTriggers is the SQL of our own, a statement each: see indexTriggers.
+func spatialTriggers() []string { return indexTriggers("wells", nil, " "+notOwn) }
 
 // sqlPosition is a subquery with the columns x and y of a point BLOB (see
 // appendPoint). Each LIMIT keeps SQLite from merging the levels, which would

@@ -24,7 +24,8 @@ type tx struct {
 	chunks  map[int64]bool   // pictures that no longer hold
 	fresh   freshPictures    // of new wells
 	extent  extentChange
-	merged  int // whether there is any merge; see anyMerged
+	spots   map[string]*box // layers of spots that are written, and where
+	merged  int             // whether there is any merge; see anyMerged
 	scratch []byte
 }
 
@@ -71,6 +72,9 @@ func (t *tx) finish(ctx context.Context) error {
 		return err
 	}
 	if err := t.writeStatistics(ctx); err != nil {
+		return err
+	}
+	if err := t.writeSpotStatistics(ctx); err != nil {
 		return err
 	}
 	_, err := t.write(ctx, "DELETE FROM own_write")

@@ -153,12 +153,12 @@ func (v *view) unpack(ctx context.Context, s storedWell) (*records.Well, error) 
 	}
 	w.ID, w.Revision = s.id, s.revision
 	if s.outside || s.doc == nil {
-		faults, err := v.overlay(ctx, w)
+		refused, err := v.overlay(ctx, w)
 		if err != nil {
 			return nil, err
 		}
-		for _, f := range faults {
-			v.store.o.Log.Warn("a value written by another program is not used", "well", s.id, "fault", f.String())
+		for _, u := range refused {
+			v.store.o.Log.Warn("a value written by another program is not used", "well", s.id, "column", u.field, "written", u.written, "why", u.why)
 		}
 	}
 	return w, nil
