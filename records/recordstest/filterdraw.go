@@ -231,3 +231,14 @@ func (d drawer) place() cql2.Expr {
 	}
 	return &cql2.Shape{Geometry: g}
 }
+
+// Places are geometries and boxes drawn by numbers, for judges: with small whole
+// coordinates, so that points often lie on their borders.
+func Places(n int) []cql2.Expr {
+	place := rapid.Custom(func(t *rapid.T) cql2.Expr { return drawer{t: t}.place() })
+	out := make([]cql2.Expr, n)
+	for i := range out {
+		out[i] = place.Example(i)
+	}
+	return out
+}
