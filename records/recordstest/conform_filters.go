@@ -20,6 +20,7 @@ import (
 // close together.
 func ConformFilters(t *testing.T, open Opener) {
 	t.Run("worked", func(t *testing.T) { filtersWorked(t, open(t)) })
+	t.Run("in time", func(t *testing.T) { filtersInTime(t, open(t)) })
 	s := open(t)
 	write(t, s, func(ctx context.Context, tx records.StoreTx) error { return fillForFilters(ctx, tx) })
 	for _, name := range []string{records.FeaturesWells, records.FeaturesForecasts, records.FeaturesPlates} {

@@ -140,3 +140,52 @@ func filtersWorked(t *testing.T, s records.Store) {
 		}
 	}
 }
+
+// filtersInTime tries every predicate of time on every pair of intervals of few
+// days: one right way for each of the ways in which two can lie.
+func filtersInTime(t *testing.T, s records.Store) {
+	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
+		return tx.PutWell(ctx, &records.Well{Number: "only", Completed: records.Date{Year: 2004, Month: 2}}, "")
+	})
+	c, err := records.FeatureCollectionNamed(records.FeaturesWells)
+	if err != nil {
+		t.Fatal(err)
+	}
+	only := kept(t, s, records.FeatureQuery{Collection: c.Name})[0]
+	ends := []string{"..", "2004-01-31", "2004-02-01", "2004-02-29", "2004-03-01", ".."}
+	times := []string{"completed", "DATE('2004-02-01')", "TIMESTAMP('2004-02-29T12:00:00Z')"}
+	for i, from := range ends[:5] {
+		for _, to := range ends[max(i, 1):] {
+			times = append(times, "INTERVAL('"+from+"', '"+to+"')")
+		}
+	}
+	fields := cql2.FieldsOf(c)
+	n := 0
+	look(t, s, func(ctx context.Context, v records.StoreView) error {
+		for _, op := range strings.Fields("T_AFTER T_BEFORE T_CONTAINS T_DISJOINT T_DURING T_EQUALS T_FINISHEDBY T_FINISHES T_INTERSECTS T_MEETS T_METBY T_OVERLAPPEDBY T_OVERLAPS T_STARTEDBY T_STARTS") {
+			some := 0
+			for _, a := range times {
+				for _, b := range times {
+					filter := op + "(" + a + ", " + b + ")"
+					x, err := cql2.Read(filter, fields, cql2.CRS{})
+					if err != nil {
+						return err
+					}
+					got, _, err := v.CountFeatures(ctx, c.Name, cql2.Condition(x, fields))
+					if want := Chosen(x, c, only); err != nil || want != (got == 1) {
+						t.Errorf("%s: %d, want %v, %v", filter, got, want, err)
+					}
+					n++
+					some += int(got)
+				}
+			}
+			if some == 0 {
+				t.Errorf("%s is true of nothing", op)
+			}
+		}
+		return nil
+	})
+	if n < 4000 {
+		t.Errorf("only %d were tried", n)
+	}
+}
