@@ -83,17 +83,29 @@ func (s refSystem) address() string {
 }
 
 // coordinates are a position's two numbers in the order of the system's axes;
-// none where the system has no place for it, as web Mercator has none for a
-// pole.
+// none where the system has no place for it: a pole in web Mercator, and the
+// two places on the equator that lie infinitely far off in a zone of UTM.
 func (s refSystem) coordinates(lon, lat float64) (first, second float64, ok bool) {
 	switch {
 	case s.Plane != nil:
-		first, second = s.Plane.Forward(position.LonLat{Lon: lon, Lat: lat})
-		return first, second, !math.IsNaN(first-first) && !math.IsNaN(second-second)
+		at := position.LonLat{Lon: lon, Lat: lat}
+		first, second = s.Plane.Forward(at)
+		return first, second, comesBack(s.Plane, first, second, at)
 	case s.LatFirst:
 		return lat, lon, true
 	}
 	return lon, lat, true
+}
+
+// comesBack says whether the numbers lead back to the position, within a metre.
+func comesBack(plane position.Projection, x, y float64, at position.LonLat) bool {
+	if _, mercator := plane.(position.WebMercator); mercator && math.Abs(at.Lat) >= 90 {
+		return false
+	}
+	const degrees = 1e-5
+	back := plane.Inverse(x, y)
+	east := math.Remainder(back.Lon-at.Lon, 360) * math.Cos(at.Lat*math.Pi/180)
+	return math.Abs(back.Lat-at.Lat) < degrees && math.Abs(east) < degrees // false for what is no number
 }
 
 // crsParameter is one of the parameters that name a system.
