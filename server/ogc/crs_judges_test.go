@@ -138,14 +138,14 @@ func TestJudgeFilters(t *testing.T) {
 	whole := filepath.Join(t.TempDir(), "whole.gpkg")
 	gdal(t, "", "ogr2ogr", "-f", "GPKG", whole, w.http.URL+"/ogc/collections/wells/items?limit=1000", "-nln", "wells")
 	for filter, theirs := range map[string]string{
-		"yield_lps > 0.5":                                                  "yield_lps > 0.5",
-		"NOT yield_lps > 0.5":                                              "NOT yield_lps > 0.5",
-		"yield_lps BETWEEN 0.25 AND 1":                                     "yield_lps BETWEEN 0.25 AND 1",
-		"number IN ('S001', 'N05', 's002')":                                "number IN ('S001', 'N05', 's002')",
-		"number LIKE 'S0_5%' OR completed IS NULL":                         "number GLOB 'S0?5*' OR completed IS NULL",
-		"completed >= DATE('1990-01-01') AND yield_lps * 2 + 1 < 2":        "completed >= '1990-01-01' AND yield_lps * 2 + 1 < 2",
-		"yield_lps IS NOT NULL AND total_depth_m BETWEEN 0 AND 100 AND yield_lps < 1":     "yield_lps IS NOT NULL AND total_depth_m BETWEEN 0 AND 100 AND yield_lps < 1",
-		"S_WITHIN(geometry, POLYGON((-80 -50, -70 -50, -75 40, -80 -50)))": "ST_Within(geom, GeomFromText('POLYGON((-80 -50, -70 -50, -75 40, -80 -50))')) = 1",
+		"yield_lps > 0.5":                                                             "yield_lps > 0.5",
+		"NOT yield_lps > 0.5":                                                         "NOT yield_lps > 0.5",
+		"yield_lps BETWEEN 0.25 AND 1":                                                "yield_lps BETWEEN 0.25 AND 1",
+		"number IN ('S001', 'N05', 's002')":                                           "number IN ('S001', 'N05', 's002')",
+		"number LIKE 'S0_5%' OR completed IS NULL":                                    "number GLOB 'S0?5*' OR completed IS NULL",
+		"completed >= DATE('1990-01-01') AND yield_lps * 2 + 1 < 2":                   "completed >= '1990-01-01' AND yield_lps * 2 + 1 < 2",
+		"yield_lps IS NOT NULL AND total_depth_m BETWEEN 0 AND 100 AND yield_lps < 1": "yield_lps IS NOT NULL AND total_depth_m BETWEEN 0 AND 100 AND yield_lps < 1",
+		"S_WITHIN(geometry, POLYGON((-80 -50, -70 -50, -75 40, -80 -50)))":            "ST_Within(geom, GeomFromText('POLYGON((-80 -50, -70 -50, -75 40, -80 -50))')) = 1",
 	} {
 		want := numbersIn(gdal(t, "", "ogrinfo", "-ro", "-geom=NO", whole, "-dialect", "SQLITE", "-sql", "SELECT number FROM wells WHERE "+theirs))
 		got := numbersIn(gdal(t, "", "ogrinfo", "-ro", "-al", "-geom=NO", w.http.URL+"/ogc/collections/wells/items?limit=1000&filter="+url.QueryEscape(filter)))
