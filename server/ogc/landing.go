@@ -168,8 +168,14 @@ func (c *call) collectionDoc(of *records.FeatureCollection) (collectionDoc, erro
 	return doc, nil
 }
 
-// extent is looked up once a commit.
+// extent is looked up once a commit. The parts of logs lie where and when their
+// wells do.
 func (c *call) extent(of *records.FeatureCollection) (x records.FeatureExtent, err error) {
+	if of.Name == records.FeaturesStrata || of.Name == records.FeaturesStrikes {
+		if of, err = records.FeatureCollectionNamed(records.FeaturesWells); err != nil {
+			return x, err
+		}
+	}
 	commit, err := c.s.o.Source.Changes(c.r.Context(), c.actor)
 	if err != nil {
 		return x, err
