@@ -175,6 +175,9 @@ func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState,
 	}
 	addSite(st, data)
 	addTrack(st, data)
+	if st.noKey {
+		data.Key.Title = "" // and with it the whole
+	}
 	about.Words = fmt.Sprintf("Map of %s: %s in view, drawn as %s.", desk.FieldWords(st.field), count(about.Shown, "well", "wells"), about.Level)
 	data.Title = about.Words
 	return draw.Map(data, theme, "map"), about, nil

@@ -29,6 +29,7 @@ type mapState struct {
 	at       *position.LonLat
 	tray     []int64
 	line     []position.LonLat // of a section, to be shown
+	noKey    bool              // a plan, without its legend
 	units    say.System
 }
 
@@ -115,6 +116,7 @@ func (s *Server) parseMapState(q url.Values, u say.System) (*mapState, error) {
 	if m.tray, err = idsOf(q.Get("tray")); err != nil {
 		return nil, err
 	}
+	m.noKey = q.Get("key") == "0"
 	if m.line, err = parseLine(q.Get("line")); err != nil {
 		return nil, err
 	}
@@ -275,6 +277,9 @@ func (m *mapState) query() url.Values {
 	}
 	if len(m.line) > 0 {
 		set("line", lineText(m.line))
+	}
+	if m.noKey {
+		set("key", "0")
 	}
 	return q
 }

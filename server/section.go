@@ -29,6 +29,7 @@ type sectionPage struct {
 	Ask                                 sectionForm
 	Drawn                               bool
 	Log                                 logDrawing
+	Paper                               template.HTML
 	Hang                                []sideChoice
 	Times                               []sideChoice
 	Table                               listing
@@ -76,13 +77,14 @@ func (s *Server) sectionHome(w http.ResponseWriter, r *http.Request) error {
 	u, theme := units{st.units}, themeOf(r)
 	p := sectionPage{Base: s.base(r, "Section"), Drawn: true, Sub: c.sub(u), Ask: s.sectionFormOf(st, nil)}
 	p.Notes, p.Alerts = c.notes(u), c.alerts(u)
-	drawn := s.drawSection(c, st.units, theme, wideSection)
+	drawn := s.drawSection(c, st.units, theme, wideSection, "x")
 	src := st.href("/section.svg", nil) + "&units=" + st.units.String()
 	p.Log = logDrawing{
 		DrawnFor: theme.String(), Wide: template.HTML(drawn), //nolint:gosec // every text in it was escaped by package draw
-		WideSrc: src, PrintSrc: src + "&theme=print&w=1000",
-		PrintAlt: "The section drawn; the table says the same in figures", Class: "section",
+		WideSrc: src,
 	}
+	// On paper inline too: as an image, some printers' drivers make fifty megabytes of its patterns.
+	p.Paper = template.HTML(s.drawSection(c, st.units, draw.Print, wideSection, "xp")) //nolint:gosec // likewise
 	p.SVGHref, p.CSVHref, p.LineHref = src+"&download=1", st.href("/section.csv", nil), st.href("/section.geojson", nil)
 	p.MapHref = c.mapHref()
 	p.choices(c)
@@ -100,8 +102,8 @@ func (s *Server) sectionHome(w http.ResponseWriter, r *http.Request) error {
 }
 
 // drawSection draws a section for a page of a width.
-func (s *Server) drawSection(c *sectionDone, u say.System, theme draw.Theme, width int) []byte {
-	return draw.Section(c.data(s.desk.Vocabulary()), draw.Options{Prefix: "x", Units: u, Theme: theme, Width: float64(width)})
+func (s *Server) drawSection(c *sectionDone, u say.System, theme draw.Theme, width int, prefix string) []byte {
+	return draw.Section(c.data(s.desk.Vocabulary()), draw.Options{Prefix: prefix, Units: u, Theme: theme, Width: float64(width)})
 }
 
 // data is what the drawing shows.
@@ -273,7 +275,7 @@ func (s *Server) sectionSVG(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	key := fmt.Sprintf("section %d %s %s %s %d", c.Content, st.query().Encode(), s.desk.Vocabulary().Version(), st.units.String()+theme.String(), width)
-	data, etag, err := s.cache.get(key, func() ([]byte, error) { return s.drawSection(c, st.units, theme, width), nil })
+	data, etag, err := s.cache.get(key, func() ([]byte, error) { return s.drawSection(c, st.units, theme, width, "x"), nil })
 	if err != nil {
 		return err
 	}

@@ -50,7 +50,40 @@ func (c *sectionDone) notes(u units) []string {
 	case c.Ground == desk.GroundBetween:
 		out = append(out, "The line of the ground is read between the elevations of the eight nearest wells; each well hangs at its own elevation, which off the line may be another.")
 	}
+	if t := c.readWords(); t != "" {
+		out = append(out, t)
+	}
 	return out
+}
+
+// readWords name the wells whose elevation is read and not recorded.
+func (c *sectionDone) readWords() string {
+	if c.ByDepth {
+		return ""
+	}
+	var names []string
+	from := ""
+	for i := range c.Wells {
+		w := &c.Wells[i]
+		here := ""
+		switch w.GroundIs {
+		case desk.GroundOfGrid:
+			here = "from the grid"
+		case desk.GroundBetween:
+			here = "between wells around"
+		default:
+			continue
+		}
+		names = append(names, nameOf(w.Well))
+		if from != "" && from != here {
+			here = "from the grid, or where it has none between wells around"
+		}
+		from = here
+	}
+	if names == nil {
+		return ""
+	}
+	return "Hung at an elevation read " + from + ", for their records give none: " + strings.Join(names, ", ") + "."
 }
 
 // gridWords name the elevation grids that the ground was read from.
@@ -74,7 +107,7 @@ func (c *sectionDone) alerts(u units) []string {
 	case c.Model == nil:
 		out = append(out, "No well tells where bedrock lies, so there is no estimate of it.")
 	}
-	var read, bare, datums, marked []string
+	var bare, datums, marked []string
 	tooMany := 0
 	for i := range c.Wells {
 		w := &c.Wells[i]
@@ -90,8 +123,6 @@ func (c *sectionDone) alerts(u units) []string {
 			if d := orElse(w.Well.Place.VertDatum, "a datum that nobody wrote down"); !contains(datums, d) {
 				datums = append(datums, d)
 			}
-		default:
-			read = append(read, name)
 		}
 	}
 	for _, o := range c.Out {
@@ -104,13 +135,6 @@ func (c *sectionDone) alerts(u units) []string {
 	}
 	if len(bare) > 0 {
 		out = append(out, "Not drawn, for the elevation of the ground is not known: "+strings.Join(bare, ", ")+".")
-	}
-	if len(read) > 0 {
-		from := "between wells around"
-		if c.Ground == desk.GroundOfGrid {
-			from = "from " + c.gridWords() + ", or where it has none between wells around"
-		}
-		out = append(out, "Hung at an elevation read "+from+", for their records give none: "+strings.Join(read, ", ")+".")
 	}
 	if !c.ByDepth {
 		for _, d := range c.GridDatums {

@@ -56,6 +56,7 @@ type sectionSheet struct {
 }
 
 type sectionColumn struct {
+	nr     int
 	d      *SectionWell
 	cx, w  float64 // middle and width of the column
 	atX    float64 // its true place

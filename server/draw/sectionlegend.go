@@ -10,7 +10,9 @@ func (k *sectionSheet) legend() *legend {
 	data := k.columnData()
 	for _, code := range k.o.groundCodes(data) {
 		m, _ := p.v.Material(code)
-		g.add(m.Label, func(s *SVG, x, y float64) { p.Swatch(s, code, x, y-8, 26, 16, k.o.Theme) })
+		g.add(m.Label, func(s *SVG, x, y float64) {
+			s.clipped("key-"+code, rect{x - 1, y - 9, x + 27, y + 9}, func() { p.Swatch(s, code, x, y-8, 26, 16, k.o.Theme) })
+		})
 	}
 	materials := len(g.items)
 	columns := make([]*ColumnData, len(data))
@@ -32,6 +34,7 @@ func (k *sectionSheet) legend() *legend {
 	if k.movedM > 0 {
 		note(k.movedWords())
 	}
+	note("Drawn from records, and no survey: look at the ground itself and keep to the local code before anything is dug, drilled or built by it.")
 	g.height = float64(len(g.rows))*legendLine + float64(len(g.notes))*lineSmall + 6
 	return g
 }

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"strconv"
 
 	"tallybook/server/say"
 )
@@ -31,7 +32,7 @@ func (k *sectionSheet) columns() {
 	}
 	for i := range k.cols {
 		c := &k.cols[i]
-		c.w = widths[i]
+		c.nr, c.w = i, widths[i]
 		c.cx = lefts[i] + c.w/2
 	}
 	for i := range k.cols {
@@ -265,10 +266,11 @@ func (k *sectionSheet) column(c *sectionColumn) {
 	if pale {
 		k.Start("g").N("opacity", 0.4).Open()
 	}
-	f.ground()
+	box := rect{f.x0, f.y(0), f.x1, f.y(c.d.BottomM)}
+	k.clipped("g"+strconv.Itoa(c.nr), box, f.ground)
 	f.contacts()
 	f.picks()
-	f.hole()
+	k.clipped("h"+strconv.Itoa(c.nr), rect{box.x0, box.y0 - 20, box.x1, box.y1 + 2}, f.hole)
 	f.slimStrikes()
 	f.level()
 	if pale {
@@ -282,6 +284,18 @@ func (k *sectionSheet) column(c *sectionColumn) {
 	k.columnGround(f, c.d.GroundRead && !k.d.ByDepth)
 	k.Close()
 	k.Line()
+}
+
+// clipped draws within a box that holds all of it, which changes nothing that
+// is seen: without it printers' drivers make of every pattern a picture of the
+// whole page, and of a page fifty megabytes.
+func (s *SVG) clipped(id string, box rect, draw func()) {
+	s.Start("clipPath").IDAttr(id).Open()
+	s.Start("rect").N("x", box.x0).N("y", box.y0).N("width", box.x1-box.x0).N("height", box.y1-box.y0).End()
+	s.Close()
+	s.Start("g").A("clip-path", s.URL(id)).Open()
+	draw()
+	s.Close()
 }
 
 // columnGround draws the ground line of a column, broken where its elevation

@@ -112,7 +112,7 @@ func (f *holeFrame) walls(bore []boreHalf) {
 			}
 			p.V(f.y(b.BottomM))
 		}
-		f.stroke(&p, f.c.Ink, 0.8, "")
+		f.stroke(&p, f.c.Ink, min(0.8, f.half*0.2), "")
 	}
 	last := bore[len(bore)-1]
 	var p Path
