@@ -99,6 +99,7 @@ type StoreView interface {
 	ComparedView
 	// What other programs wrote.
 	OutsideView
+	ReviewView
 	FeatureView
 	FilterView
 	GroundView
@@ -149,6 +150,7 @@ type StoreTx interface {
 	IntakeTx
 	HistoryTx
 	OutsideTx
+	ReviewTx
 	GroundTx
 	// Now is the one timestamp of this transaction.
 	Now() time.Time

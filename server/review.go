@@ -29,6 +29,9 @@ type reviewPage struct {
 	Plates    []choice
 	Layers    []choice
 	Scales    []choice
+	Picks     []choice
+	Marked    []choice
+	Trust     trustView
 	Form      *reviewForm
 	Trouble   string // what of the form could not be read
 	DepthUnit string
@@ -156,6 +159,13 @@ func (s *Server) reviewHome(w http.ResponseWriter, r *http.Request) error {
 	case !form.Active && st.Data.Wells == st.Data.Of:
 		p.Lead, p.Wells = "All "+count(st.Data.Of, "well", "wells")+" on record", nil
 	}
+	filter, err := set.Filter(s.desk.Vocabulary())
+	if err != nil {
+		return err
+	}
+	p.Trust = trustViewOf(s.desk.Picture(), filter, []snapshot.Field{set.Field()}, func(t records.Trust) string {
+		return s.reading(r, set).href(func(c *review.Settings) { c.MarkedToo, c.Picks = t.Marked, t.Picks })
+	})
 	if st.Working {
 		p.Working, p.Done = reviewWorking(st)
 	}
@@ -200,6 +210,7 @@ func (s *Server) reviewControls(r *http.Request, p *reviewPage, set *review.Sett
 	if len(p.Layers) > 0 {
 		p.Layers = append([]choice{{"", "no area of the office's own", p.Form.Layer == ""}}, p.Layers...)
 	}
+	p.Picks, p.Marked = trustChoices(s.desk.Picture(), records.Trust{Marked: set.MarkedToo, Picks: set.Picks})
 	p.Scales = []choice{{"", "a scale that fits", set.Scale == ""}, {"linear", "a plain scale", set.Scale == "linear"}, {"log", "a logarithmic scale", set.Scale == "log"}}
 	return nil
 }

@@ -71,11 +71,15 @@ func (s *Server) reviewAsk(r *http.Request) (*review.Settings, *reviewForm, erro
 		}
 	}
 	set.Defaults()
-	var err error
+	trust, err := trustOf(q)
+	if err != nil {
+		return nil, f, err
+	}
+	set.MarkedToo, set.Picks = trust.Marked, trust.Picks
 	if set.Where, err = s.reviewWhere(r, f, u); err != nil {
 		return nil, f, err
 	}
-	f.Active = f.Active || set.Use != "" || set.Met != "" || set.Plate != "" || set.Where != nil
+	f.Active = f.Active || set.Use != "" || set.Met != "" || set.Plate != "" || set.Where != nil || trust != records.Trust{}
 	return set, f, set.Check(s.desk.Vocabulary())
 }
 
@@ -174,6 +178,7 @@ func reviewQuery(set *review.Settings, u say.System) url.Values {
 			put("outline", string(w.Outline))
 		}
 	}
+	setTrust(q, records.Trust{Marked: set.MarkedToo, Picks: set.Picks})
 	for name, v := range set.Parts {
 		put("p."+name, v)
 	}
@@ -242,6 +247,12 @@ func (s *Server) reviewWells(set *review.Settings, u say.System) []string {
 		out = append(out, "with a plate")
 	case "no":
 		out = append(out, "without a plate")
+	}
+	if set.MarkedToo {
+		out = append(out, "with what is marked unreliable")
+	}
+	if set.Picks != "" {
+		out = append(out, "bedrock as picked in “"+clipText(set.Picks, 60)+"”, as the logs say in the others")
 	}
 	if len(out) == 0 {
 		out = append(out, "all wells on record")

@@ -24,6 +24,9 @@ func perHole(u say.System) (metres float64, words string) {
 func waterNotes(a *review.Answer, out *reviewPartView) {
 	out.Notes = append(out.Notes, fmt.Sprintf("%s list where water came and %s dry; %s gave water without saying where, and are left out.",
 		count(a.Count("with_strikes"), "record", "records"), isAre(a.Count("dry")), grouped(a.Count("left_out_silent"))))
+	if k := a.Count("left_out_marked"); k > 0 {
+		out.Notes = append(out.Notes, leftOutWords(k, false)+".")
+	}
 	if k := a.Count("strikes_without_a_depth"); k > 0 {
 		out.Notes = append(out.Notes, count(k, "strike is", "strikes are")+" left out: no depth, or one that fits no one layer.")
 	}

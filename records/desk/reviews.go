@@ -26,6 +26,7 @@ func (d *Desk) reviewParts() []review.Part {
 // ReviewState is how far a review is.
 type ReviewState struct {
 	Data     review.Data
+	LeftOut  int                       // wells left out of the quantity, since they are marked unreliable
 	Answers  map[string]*review.Answer // by part, those that are there
 	Errs     map[string]error          // why a part has no answer
 	Working  bool
@@ -214,7 +215,7 @@ func (d *Desk) reviewInput(s *review.Settings) (*reviewInput, error) {
 	sh.mu.Unlock()
 	in.once.Do(func() {
 		in.in = review.Input{Picture: p, Filter: filter, Vocabulary: d.vocabulary, Rows: review.Choose(p, filter)}
-		in.data = review.Data{Commit: p.Content(), Wells: len(in.in.Rows), Of: p.Len(), Digest: review.DigestOf(p, in.in.Rows).String(), Words: d.vocabulary.Version(), Program: d.program, At: d.now().UTC().Truncate(time.Second)}
+		in.data = review.Data{Commit: p.Content(), Wells: len(in.in.Rows), Of: p.Len(), Digest: review.DigestOf(p, filter, in.in.Rows).String(), Words: d.vocabulary.Version(), Program: d.program, At: d.now().UTC().Truncate(time.Second)}
 	})
 	return in, in.err
 }
@@ -310,6 +311,10 @@ func (in *reviewInput) readLogs(ctx context.Context, set *review.Settings, progr
 	r := review.NewLogReader(set, d.vocabulary)
 	chosen := make(map[int64]struct{}, len(in.in.Rows))
 	for _, row := range in.in.Rows {
+		if !in.in.Filter.Marked && row.Unreliable()&(records.StrataUnreliable|records.YieldUnreliable) != 0 {
+			r.Logs().Marked++
+			continue
+		}
 		chosen[row.ID()] = struct{}{}
 	}
 	box := boxOf(in.in.Rows)

@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"tallybook/records"
-	"tallybook/records/snapshot"
 )
 
 // thing is something that a record may hold.
@@ -52,7 +51,7 @@ func completeness(_ context.Context, in *Input) (*Answer, error) {
 	const undated = math.MinInt
 	counts := map[int][]int{} // by decade: all, then each thing
 	for _, r := range in.Rows {
-		d := r.Digest()
+		d := in.Filter.Digest(r)
 		decade := undated
 		if d.Year != 0 {
 			decade = int(math.Floor(float64(d.Year)/10)) * 10
@@ -95,6 +94,3 @@ func completeness(_ context.Context, in *Input) (*Answer, error) {
 	a.Tables = []Table{t, all}
 	return a, nil
 }
-
-// fieldThing is the thing that holds a field.
-func fieldThing(f snapshot.Field) string { return f.String() }

@@ -23,11 +23,11 @@ func depthAgainstYield(_ context.Context, in *Input) (*Answer, error) {
 	a := &Answer{Part: "depth"}
 	var points []spread.Point
 	for _, r := range in.Rows {
-		depth := r.Value(snapshot.TotalDepth)
+		depth := in.Filter.Value(r, snapshot.TotalDepth)
 		if depth.Qualifier != records.Exact && depth.Qualifier != records.About || !(depth.Value > 0) {
 			continue
 		}
-		if s, ok := sampleOf(r.Value(snapshot.Yield)); ok {
+		if s, ok := in.sample(r, snapshot.Yield); ok {
 			points = append(points, spread.Point{X: depth.Value, Key: r.Key(), Sample: s})
 		}
 	}

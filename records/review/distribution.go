@@ -19,7 +19,7 @@ var shares = []float64{0.05, 0.1, 0.25, 0.5, 0.75, 0.9, 0.95}
 // counts, and the share that is so much or less.
 func distribution(_ context.Context, in *Input) (*Answer, error) {
 	f := in.Settings.Field()
-	all := samples(in.Rows, f)
+	all := in.samples(f)
 	a := &Answer{Part: "distribution"}
 	a.figure("wells", float64(len(in.Rows)))
 	a.figure("known", float64(len(all)))

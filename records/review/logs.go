@@ -27,6 +27,7 @@ type Logs struct {
 	Dry      int // records of dry holes, without a strike
 	Silent   int // left out: water, and no strike
 	NoDepth  int // left out: no depth
+	Marked   int // left out: their logs are marked unreliable
 	Vague    int // strikes whose depth is not known well enough
 	Digest   Digest
 	stepM    float64
@@ -302,12 +303,13 @@ func digestOfLog(uid string, n *scout.Neighbour, layers []layer) [sha256.Size]by
 }
 
 // DigestOf is the fingerprint of what the picture says of the wells chosen:
-// neither their keys in the database nor their revisions enter.
-func DigestOf(p *snapshot.Picture, rows []snapshot.Row) Digest {
+// neither their keys in the database nor their revisions enter. What the filter
+// does not trust does not either.
+func DigestOf(p *snapshot.Picture, f *snapshot.Filter, rows []snapshot.Row) Digest {
 	var out Digest
 	b := make([]byte, 0, 256)
 	for _, r := range rows {
-		d := r.Digest()
+		d := f.Digest(r)
 		b = b[:0]
 		u64 := func(v uint64) { b = binary.BigEndian.AppendUint64(b, v) }
 		num := func(v float64) {

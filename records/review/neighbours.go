@@ -31,10 +31,7 @@ const pairSeed = 5
 func neighbours(ctx context.Context, in *Input) (*Answer, error) {
 	f := in.Settings.Field()
 	a := &Answer{Part: "neighbours"}
-	set, err := located(in.Rows, f)
-	if err != nil {
-		return nil, err
-	}
+	set := in.located(f)
 	radius := in.Settings.PairsWithinM
 	a.figure("within_m", radius)
 	a.figure("wells", float64(len(set.rows)))
@@ -123,12 +120,12 @@ type locatedSet struct {
 	samples []predict.Sample
 }
 
-func located(rows []snapshot.Row, f snapshot.Field) (*locatedSet, error) {
+func (in *Input) located(f snapshot.Field) *locatedSet {
 	s := &locatedSet{}
 	west, east, south, north := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
-	for _, r := range rows {
+	for _, r := range in.Rows {
 		lon, lat, ok := r.Position()
-		v, known := sampleOf(r.Value(f))
+		v, known := in.sample(r, f)
 		if !ok || !known {
 			continue
 		}
@@ -137,7 +134,7 @@ func located(rows []snapshot.Row, f snapshot.Field) (*locatedSet, error) {
 		south, north = min(south, lat), max(north, lat)
 	}
 	if len(s.rows) == 0 {
-		return s, nil
+		return s
 	}
 	projection := position.ForExtent(west, south, east, north)
 	for _, r := range s.rows {
@@ -145,7 +142,7 @@ func located(rows []snapshot.Row, f snapshot.Field) (*locatedSet, error) {
 		x, y := projection.Forward(position.LonLat{Lon: lon, Lat: lat})
 		s.x, s.y = append(s.x, x), append(s.y, y)
 	}
-	return s, nil
+	return s
 }
 
 // alike says whether two records agree in everything that is compared: likely

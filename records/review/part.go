@@ -41,7 +41,8 @@ type Input struct {
 	Filter     *snapshot.Filter
 	Vocabulary *lithology.Vocabulary
 	// Rows are the wells chosen, in the order of their keys. Sightings are not
-	// among them.
+	// among them. What a row says is asked of Filter.Value and Filter.Digest, which
+	// know what is marked unreliable and whose picks count.
 	Rows []snapshot.Row
 	// Logs gives what the whole records of the wells chosen say of water and
 	// ground; the first who asks waits while they are read.
@@ -92,11 +93,16 @@ func sampleOf(v records.DigestValue) (predict.Sample, bool) {
 	return s, true
 }
 
+// sample is what a well says of a field, as far as the filter trusts it.
+func (in *Input) sample(r snapshot.Row, f snapshot.Field) (predict.Sample, bool) {
+	return sampleOf(in.Filter.Value(r, f))
+}
+
 // samples are the values of a field among the rows.
-func samples(rows []snapshot.Row, f snapshot.Field) []predict.Sample {
-	out := make([]predict.Sample, 0, len(rows))
-	for _, r := range rows {
-		if s, ok := sampleOf(r.Value(f)); ok {
+func (in *Input) samples(f snapshot.Field) []predict.Sample {
+	out := make([]predict.Sample, 0, len(in.Rows))
+	for _, r := range in.Rows {
+		if s, ok := in.sample(r, f); ok {
 			out = append(out, s)
 		}
 	}

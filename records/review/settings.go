@@ -33,6 +33,11 @@ type Settings struct {
 	YieldFromLps *float64 `json:"yield_from_lps,omitempty"`
 	YieldToLps   *float64 `json:"yield_to_lps,omitempty"`
 
+	// MarkedToo takes in what is marked unreliable; Picks goes by the own picks of
+	// bedrock of that set, where it has one.
+	MarkedToo bool   `json:"unreliable_taken_in,omitempty"`
+	Picks     string `json:"picks,omitempty"`
+
 	Scale string `json:"scale,omitempty"` // linear, log; "": chosen by the data
 	// PairsWithinM is how far apart wells may stand to count as neighbours.
 	PairsWithinM float64 `json:"pairs_within_m"`
@@ -97,6 +102,9 @@ func (s *Settings) Check(v *lithology.Vocabulary) error {
 	if !(s.PairsWithinM > 0) || s.PairsWithinM > mostPairsM {
 		return records.Errorf(records.Invalid, "neighbours are wells within %g m of each other: give a distance above zero, at most %g m", s.PairsWithinM, mostPairsM)
 	}
+	if len(s.Picks) > mostText {
+		return records.Errorf(records.Invalid, "%q is no name of a set of picks", clip(s.Picks, 40))
+	}
 	for name, value := range s.Parts {
 		if len(name) > mostText || len(value) > mostText || !strings.Contains(name, ".") {
 			return records.Errorf(records.Invalid, "%q is no setting of a part: write part.setting", clip(name, 40))
@@ -144,6 +152,7 @@ func (s *Settings) Filter(v *lithology.Vocabulary) (*snapshot.Filter, error) {
 	f := &snapshot.Filter{
 		Depth: snapshot.Range{Min: s.DepthFromM, Max: s.DepthToM}, Yield: snapshot.Range{Min: s.YieldFromLps, Max: s.YieldToLps},
 		Years: snapshot.Range{Min: s.DrilledFrom},
+		Trust: records.Trust{Marked: s.MarkedToo, Picks: s.Picks},
 	}
 	if s.DrilledTo != nil {
 		end := math.Floor(*s.DrilledTo) + 0.99999

@@ -19,6 +19,7 @@ func waterCounts(a *Answer, l *Logs) {
 	a.figure("dry", float64(l.Dry))
 	a.figure("left_out_silent", float64(l.Silent))
 	a.figure("left_out_without_depth", float64(l.NoDepth))
+	a.figure("left_out_marked", float64(l.Marked))
 	a.figure("strikes_without_a_depth", float64(l.Vague))
 }
 

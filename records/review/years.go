@@ -20,7 +20,7 @@ func years(_ context.Context, in *Input) (*Answer, error) {
 	byYear := map[int][]predict.Sample{}
 	dated, undated := 0, 0
 	for _, r := range in.Rows {
-		s, ok := sampleOf(r.Value(f))
+		s, ok := in.sample(r, f)
 		switch {
 		case !ok:
 		case r.Year() == 0:

@@ -28,6 +28,7 @@ func (s *Store) CheckIntegrity(ctx context.Context) ([]records.Fault, error) {
 			c.history,
 			c.corrections,
 			c.outside,
+			c.reviews,
 			c.ground,
 		} {
 			if err := step(ctx); err != nil {

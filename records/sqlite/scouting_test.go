@@ -27,6 +27,7 @@ func fresh(t *testing.T) records.Store {
 func TestSightingsConform(t *testing.T)  { recordstest.ConformSightings(t, fresh) }
 func TestSettingsConform(t *testing.T)   { recordstest.ConformSettings(t, fresh) }
 func TestIntakesConform(t *testing.T)    { recordstest.ConformIntakes(t, fresh) }
+func TestReviewsConform(t *testing.T)    { recordstest.ConformReviews(t, fresh) }
 func TestForecastsConform(t *testing.T)  { recordstest.ConformForecasts(t, fresh) }
 func TestJobsConform(t *testing.T)       { recordstest.ConformJobs(t, fresh) }
 func TestPlateDeskConforms(t *testing.T) { recordstest.ConformPlateDesk(t, fresh) }
