@@ -1,9 +1,11 @@
 package predict
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"math"
+	"slices"
 
 	"tallybook/geo/variogram"
 )
@@ -56,18 +58,24 @@ type krigingData struct {
 
 func (o *Observations) krigingData(logUnit float64) *krigingData {
 	d := &krigingData{}
-	for i := range o.wells {
+	// In the order of their keys, so that sums come out the same in any order.
+	order := make([]int32, len(o.wells))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortStableFunc(order, func(a, b int32) int { return cmp.Compare(o.key[a], o.key[b]) })
+	for _, i := range order {
 		w := &o.wells[i]
 		if w.bound != Exact {
 			continue
 		}
-		x, y := o.index.At(i)
+		x, y := o.index.At(int(i))
 		v := w.value
 		if logUnit > 0 {
 			v = math.Log1p(v / logUnit)
 		}
 		d.x, d.y, d.v = append(d.x, x), append(d.y, y), append(d.v, v)
-		d.key, d.of = append(d.key, o.key[i]), append(d.of, int32(i))
+		d.key, d.of = append(d.key, o.key[i]), append(d.of, i)
 	}
 	return d
 }

@@ -20,7 +20,7 @@ func (d *Desk) ReviewParts() []review.Part {
 // reviewParts are the questions that need what only the desk has: its models
 // and scores. Each has a line of its own.
 func (d *Desk) reviewParts() []review.Part {
-	return nil
+	return spatialParts()
 }
 
 // ReviewState is how far a review is.

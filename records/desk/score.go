@@ -54,7 +54,7 @@ func compareMethods(ctx context.Context, p *snapshot.Picture, ask MethodsAsk, pr
 	}
 	c, err := predict.Compare(ctx, s.Observations, ask.Methods, ask.Against, o, during)
 	if errors.Is(err, predict.ErrTooFew) {
-		return c, records.Errorf(records.Invalid, "too few wells say anything of %s to test a method on: %d", FieldWords(ask.Field), len(s.Rows))
+		return c, records.WrapError(records.Invalid, err, "too few wells say anything of %s to test a method on: %d", FieldWords(ask.Field), len(s.Rows))
 	}
 	return c, err
 }

@@ -1,8 +1,11 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"math"
+	"slices"
 
 	"tallybook/geo/predict"
 	"tallybook/geo/variogram"
@@ -45,6 +48,8 @@ type ModelAsk struct {
 	Robust bool
 	// WidthM and CutoffM are the lags, metres; 0 lets the values choose.
 	WidthM, CutoffM float64
+
+	coarse bool // chosen lags are twice as wide
 }
 
 // Shapes are the names of the shapes that can be fitted.
@@ -122,7 +127,14 @@ type points struct {
 func exactPoints(s *snapshot.Selection, log bool, place func(o *predict.Observation) (x, y float64)) *points {
 	p := &points{}
 	unit := s.Observations.Unit()
-	for i := range s.Observations.Len() {
+	// In the order of their keys, so that another copy of the records gives the
+	// same numbers to the last digit.
+	order := make([]int, s.Observations.Len())
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(s.Rows[a].Key(), s.Rows[b].Key()) })
+	for _, i := range order {
 		o := s.Observations.Observation(i)
 		if o.Bound != predict.Exact {
 			p.bounds++
@@ -166,6 +178,10 @@ func (a *ModelAsk) learn(ctx context.Context, p *points) (l variogram.Learnt, er
 	if l.Lags, err = variogram.ChooseLags(ctx, p.x, p.y, p.v, s); err != nil {
 		return l, structureError(err)
 	}
+	if a.coarse {
+		l.WidthM *= 2
+		l.CutoffM = l.WidthM * math.Ceil(l.CutoffM/l.WidthM-1e-9)
+	}
 	if a.WidthM > 0 {
 		l.WidthM = a.WidthM
 		l.CutoffM = max(l.CutoffM, a.WidthM)
@@ -197,13 +213,13 @@ const mostLags = 60
 func structureError(err error) error {
 	switch {
 	case errors.Is(err, variogram.ErrNoSamples), errors.Is(err, variogram.ErrTooFewLags):
-		return records.Errorf(records.Invalid, "too few wells have a value for anything to be said of distance")
+		return records.WrapError(records.Invalid, err, "too few wells have a value for anything to be said of distance")
 	case errors.Is(err, variogram.ErrOneSpot):
-		return records.Errorf(records.Invalid, "all wells with a value stand on one spot, so nothing can be said of distance")
+		return records.WrapError(records.Invalid, err, "all wells with a value stand on one spot, so nothing can be said of distance")
 	case errors.Is(err, variogram.ErrNoVariation):
-		return records.Errorf(records.Invalid, "all wells have the same value, so there is nothing that could vary with distance")
+		return records.WrapError(records.Invalid, err, "all wells have the same value, so there is nothing that could vary with distance")
 	case errors.Is(err, variogram.ErrSingular):
-		return records.Errorf(records.Invalid, "the equations of kriging have no sound answer with this model: choose the spherical or the exponential shape")
+		return records.WrapError(records.Invalid, err, "the equations of kriging have no sound answer with this model: choose the spherical or the exponential shape")
 	}
 	return err
 }
@@ -218,6 +234,20 @@ func (d *Desk) StructureOf(ctx context.Context, actor records.Actor, f snapshot.
 }
 
 func structureOf(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter, ask ModelAsk, progress func(string, int, int)) (*Structure, error) {
+	return workStructure(ctx, p, f, filter, ask, true, progress)
+}
+
+// directionTolerance parts the pairs among four directions, degrees.
+const directionTolerance = 22.5
+
+// directionsOf is the structure in half as many lags, since each direction has a
+// quarter of the pairs, and without the envelope.
+func directionsOf(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter, ask ModelAsk) (*Structure, error) {
+	ask.coarse = true
+	return workStructure(ctx, p, f, filter, ask, false, func(string, int, int) {})
+}
+
+func workStructure(ctx context.Context, p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter, ask ModelAsk, envelope bool, progress func(string, int, int)) (*Structure, error) {
 	if _, err := ask.shapes(); err != nil {
 		return nil, err
 	}
@@ -249,7 +279,10 @@ func structureOf(ctx context.Context, p *snapshot.Picture, f snapshot.Field, fil
 	out.Centres, out.Pairs = l.Pairs.Centres, l.Pairs.Len()
 	for i := range out.Along {
 		a := float64(45 * i)
-		out.Along[i] = Direction{AzimuthDeg: a, Empirical: l.Pairs.Along(a, 22.5)}
+		out.Along[i] = Direction{AzimuthDeg: a, Empirical: l.Pairs.Along(a, directionTolerance)}
+	}
+	if !envelope {
+		return out, nil
 	}
 	progress("dealing the values out at random", 0, 0)
 	out.No, err = l.Pairs.Shuffled(ctx, shuffles, structureSeed)
