@@ -62,6 +62,8 @@ type reviewPartView struct {
 	Narrow      template.HTML // for a phone
 	Links       []choice
 	LinksSaid   string
+	Choices     []partLinks // further rows of choices
+	Chosen      bool        // one of them was made
 	Table       listing
 	Terms       string // the trade's and the statistics' words for it
 	Drawing     string // addresses
@@ -247,6 +249,9 @@ func (v *reviewReading) part(part review.Part, a *review.Answer, err error, base
 	narrow.w, narrow.id = reviewNarrow, "n-"+part.Name
 	shown(a, &narrow, &phone)
 	out.Narrow = phone.Wide
+	for name := range v.set.Parts {
+		out.Chosen = out.Chosen || strings.HasPrefix(name, part.Name+".")
+	}
 	out.Drawing, out.CSV = base+part.Name+".svg"+query, base+part.Name+".csv"+query
 	more := "&table="
 	if query == "" {

@@ -30,6 +30,11 @@ func reviewViews() map[string]reviewView {
 		"neighbours":   showNeighbours,
 		"materials":    showMaterials,
 		"intervals":    showIntervals,
+		// Spatial structure and methods.
+		"structure":  showStructure,
+		"directions": showDirections,
+		"crowding":   showCrowding,
+		"methods":    showMethods,
 	}
 }
 
