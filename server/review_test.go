@@ -13,7 +13,7 @@ import (
 )
 
 // reviewNames are the parts of a review, as the addresses have them.
-var reviewNames = []string{"completeness", "distribution", "depth", "years", "neighbours", "materials", "intervals"}
+var reviewNames = []string{"completeness", "distribution", "depth", "years", "neighbours", "materials", "intervals", "structure", "directions", "crowding", "methods"}
 
 func TestReviewPage(t *testing.T) {
 	wells := changed(500, nil)
@@ -33,6 +33,11 @@ func TestReviewPage(t *testing.T) {
 		}
 	}
 	// Each chart with its numbers and its drawing, one click away, of the same question.
+	for _, name := range reviewNames { // a file waits until its part is worked
+		if code, body := getPage(t, h, "/review/"+name+".csv?field=yield&from=1985"); code != http.StatusOK {
+			t.Errorf("%s: %d %s", name, code, body)
+		}
+	}
 	_, page := getPage(t, h, "/review?field=yield&from=1985")
 	links := regexp.MustCompile(`href="(/review/[a-z]+\.(svg|csv)[^"]*)"`).FindAllStringSubmatch(page, -1)
 	if len(links) < 2*len(reviewNames) {
@@ -112,6 +117,9 @@ func TestReviewRefused(t *testing.T) {
 		if code, page := getPage(t, h, address); code != want {
 			t.Errorf("%s: %d, not %d\n%s", address, code, want, page)
 		}
+	}
+	for _, name := range reviewNames {
+		getPage(t, h, "/review/"+name+".csv?from=2150")
 	}
 	_, page := getPage(t, h, "/review?from=2150")
 	if n := strings.Count(page, "Too few to say"); n != len(reviewNames) {
