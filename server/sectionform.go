@@ -74,6 +74,7 @@ func (s *Server) sectionFormOf(st *sectionState, typed []sectionPlace) sectionFo
 	}
 	f.Filters.Form, f.Filters.DepthUnit, f.Filters.FlowUnit = st.filters.form, st.units.LengthUnit().Symbol(), st.units.FlowUnit().Symbol()
 	s.controls(&f.Filters, st.filters)
+	f.Filters.Picks, f.Filters.Marked = trustChoices(s.desk.Picture(), st.filters.filter.Trust)
 	for _, n := range []string{"without", "hang", "times"} {
 		if v := st.query().Get(n); v != "" {
 			f.Kept = append(f.Kept, param{n, v})

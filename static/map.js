@@ -56,6 +56,7 @@ function start(box) {
     done: settle,
     pick(x, y) {
       const at = view.position(x, y);
+      if (!box.dispatchEvent(new CustomEvent("spot", { cancelable: true, detail: at }))) return; // another script takes it
       const p = withView(params, view);
       p.set("at", `${at.lat.toFixed(6)},${at.lon.toFixed(6)}`);
       location.assign(`/?${p}`);
