@@ -55,6 +55,14 @@ func PlateProfile() []Property {
 	return l.out
 }
 
+// SightingProfile describes every property of a sighting.
+func SightingProfile() []Property {
+	var s Sighting
+	l := lister{}
+	s.visit(&l)
+	return l.out
+}
+
 // AmountFields lists the quantities of a well with the units that each may be
 // given in.
 func AmountFields() []AmountField {

@@ -28,8 +28,8 @@ over.
 Without --private it is a copy to give away, built afresh: records, plates with
 their links, sightings, reference layers and the counts of intakes are in it.
 Owners, addresses, telephone numbers, scans, earlier states, drafts, jobs,
-forecasts, rates, decisions about plates and duplicates, and the row reports of
-intakes are not; records begin at revision 1.
+forecasts, rates and other settings, elevation grids, decisions about plates and
+duplicates, and the row reports of intakes are not; records begin at revision 1.
 
 With --private it is everything, for yourself: earlier states, drafts, jobs and
 scans are in it (those that lie beside the database go beside the copy, in
@@ -38,9 +38,9 @@ restore it, end the server, put the copy in the place of the database, with its
 folder, and start again.
 
 With --for-gis it is a SpatiaLite file that any GIS opens. Heights are metres
-above the vertical datum that each row names; a row without a known ground
-elevation has no geometry. The views ending in _us say the same in feet and
-gallons a minute.
+above the vertical datum that each row names, and elevation_from says whether the
+ground's is the record's own or that of a loaded grid; a row without either has
+no geometry. The views ending in _us say the same in feet and gallons a minute.
 
 Examples:
   tallybook copy --db county.db --out to-give.db
@@ -110,7 +110,7 @@ func (cmd *copyCommand) report(c *console, made desk.CopyMade) error {
 	if cmd.Private {
 		p.f("in it: earlier states, drafts, jobs, settings, and %s (%.1f MB); not in it: files sent and not yet taken in\n", counted(made.Scans, "scan"), float64(made.ScansBytes)/1e6)
 	} else {
-		p.f("not in it: owners, addresses, scans, earlier states, drafts, jobs, forecasts, settings, reports of intakes\n")
+		p.f("not in it: owners, addresses, scans, earlier states, drafts, jobs, forecasts, settings, elevation grids, reports of intakes\n")
 	}
 	if made.Check.Sound() || p.err != nil {
 		return p.err

@@ -26,15 +26,15 @@ func (exportCommand) Help() string {
 	return `Writes each well as a GeoJSON feature (RFC 7946) with everything the record
 holds; what came in from a file comes back as it came, to the digit. Owners and
 addresses are left out unless asked for, and so are the names of attached scans.
-The scans themselves are never in it: a whole copy is the database and, where
-there is one, the folder beside it whose name ends in .attached, both copied
-while no program has them open.
+The scans themselves are never in it: 'copy --private' makes a whole copy.
 
 As csv, a folder (or FILE.zip) gets a set of tables: wells.csv, and strata.csv,
 casing.csv, strikes.csv and so on for the lists that any well has, joined by the
-column uid; a GeoPackage has the same tables, wells as points. It holds no plates or scans. A text that a spreadsheet would run as a
-formula has an apostrophe before it, which import takes away again; numbers are
-as they are.
+column uid; plates.csv, plate_seen.csv and sightings.csv stand beside them, and
+with --private attachments.csv, the list of scans. A GeoPackage has the same
+tables, what has a place as points. A text that a spreadsheet would run as a
+formula has an apostrophe before it in a table, which import takes away again;
+numbers are as they are.
 
 --filter chooses wells by what their records say, in the text form of the open
 standard CQL2: a value that is missing is neither more nor less than another,
@@ -56,6 +56,12 @@ Examples:
 type wellWriter interface {
 	Write(*records.Well) error
 	Close() error
+}
+
+// besideWriter is one that has tables for what stands beside the wells.
+type besideWriter interface {
+	WritePlate(*records.Plate) error
+	WriteSighting(*records.Sighting) error
 }
 
 // Run writes the wells.
@@ -130,6 +136,9 @@ func (cmd *exportCommand) each(c *console, d *desk.Desk, in *records.Bounds, out
 		}
 		return out.Write(w)
 	})
+	if other, ok := out.(besideWriter); ok && err == nil && cmd.Filter == "" {
+		err = d.GiveOutBeside(c.ctx, desk.LocalPerson(), in, cmd.Private, other.WritePlate, other.WriteSighting)
+	}
 	if err != nil {
 		return n, err
 	}

@@ -3,7 +3,9 @@ package desk
 import (
 	"context"
 	"errors"
+	"math"
 
+	"tallybook/geo/position"
 	"tallybook/records"
 	"tallybook/records/exchange"
 )
@@ -97,44 +99,101 @@ func (d *Desk) checkCopy(ctx context.Context, actor records.Actor, store records
 	return r, nil
 }
 
+// layersAtOnce is how many wells are held while the elevation grids are asked
+// for them.
+const layersAtOnce = 512
+
+// layering writes the layers of one state.
+type layering struct {
+	desk    *Desk
+	out     *exchange.Layers
+	sources []*groundSource
+	part    []*records.Well
+	found   map[int64]GroundAt // of the wells in part
+}
+
 // writeLayers streams all records, plates and sightings of one state.
 func (d *Desk) writeLayers(ctx context.Context, sink records.LayerSink, ask CopyAsk) (exchange.LayerCounts, error) {
-	out, err := exchange.NewLayers(sink, exchange.LayerOptions{Private: ask.Private, Reader: d.vocabulary, Label: d.materialLabel})
+	l := &layering{desk: d}
+	var err error
+	l.out, err = exchange.NewLayers(sink, exchange.LayerOptions{Private: ask.Private, Reader: d.vocabulary, Label: d.materialLabel, Ground: l.groundOf})
 	if err != nil {
 		return exchange.LayerCounts{}, errors.Join(err, sink.Drop())
 	}
-	err = d.store.View(ctx, func(v records.StoreView) error {
-		total, err := v.CountWells(ctx)
-		if err != nil {
-			return err
-		}
-		err = v.EachWell(ctx, nil, func(w *records.Well) error {
-			if !ask.Private {
-				blankPrivate(w)
-			}
-			if ask.Progress != nil && out.Counts.Wells%500 == 0 {
-				ask.Progress(out.Counts.Wells, total)
-			}
-			return out.Write(w)
-		})
-		if err != nil {
-			return err
-		}
-		if err := v.EachPlate(ctx, out.WritePlate); err != nil {
-			return err
-		}
-		seen, err := v.Sightings(ctx, nil)
-		for _, s := range seen {
-			if err == nil {
-				err = out.WriteSighting(s)
-			}
-		}
-		return err
-	})
-	if err != nil {
-		return out.Counts, errors.Join(err, sink.Drop())
+	if err := d.store.View(ctx, func(v records.StoreView) error { return l.all(ctx, v, ask) }); err != nil {
+		return l.out.Counts, errors.Join(err, sink.Drop())
 	}
-	return out.Counts, out.Close()
+	return l.out.Counts, l.out.Close()
+}
+
+func (l *layering) all(ctx context.Context, v records.StoreView, ask CopyAsk) error {
+	total, err := v.CountWells(ctx)
+	if err != nil {
+		return err
+	}
+	if l.sources, err = l.desk.ground.sources(ctx, v); err != nil {
+		return err
+	}
+	err = v.EachWell(ctx, nil, func(w *records.Well) error {
+		if !ask.Private {
+			blankPrivate(w)
+		}
+		if l.part = append(l.part, w); len(l.part) < layersAtOnce {
+			return nil
+		}
+		if ask.Progress != nil {
+			ask.Progress(l.out.Counts.Wells, total)
+		}
+		return l.flush(ctx, v)
+	})
+	if err == nil {
+		err = l.flush(ctx, v)
+	}
+	if err == nil {
+		err = v.EachPlate(ctx, l.out.WritePlate)
+	}
+	if err != nil {
+		return err
+	}
+	seen, err := v.Sightings(ctx, nil)
+	for _, s := range seen {
+		if err == nil {
+			err = l.out.WriteSighting(s)
+		}
+	}
+	return err
+}
+
+// flush asks the elevation grids for the wells that are held, and writes them.
+func (l *layering) flush(ctx context.Context, v records.StoreView) error {
+	if len(l.sources) > 0 {
+		places, found := make([]position.LonLat, len(l.part)), make([]GroundAt, len(l.part))
+		for i, w := range l.part {
+			places[i] = position.LonLat{Lon: math.NaN(), Lat: math.NaN()}
+			if _, own := w.Place.Elevation.Number(); w.Place.Located && !own {
+				places[i] = position.LonLat{Lon: w.Place.Lon, Lat: w.Place.Lat}
+			}
+		}
+		if err := l.desk.ground.read(ctx, v, l.sources, places, found); err != nil {
+			return err
+		}
+		l.found = make(map[int64]GroundAt, len(l.part))
+		for i, w := range l.part {
+			l.found[w.ID] = found[i]
+		}
+	}
+	for _, w := range l.part {
+		if err := l.out.Write(w); err != nil {
+			return err
+		}
+	}
+	l.part = l.part[:0]
+	return nil
+}
+
+func (l *layering) groundOf(w *records.Well) (exchange.GroundLevel, bool) {
+	at := l.found[w.ID]
+	return exchange.GroundLevel{M: records.Height(at.ElevationM), Datum: at.Datum, From: "grid " + at.Grid}, at.OK
 }
 
 func (d *Desk) materialLabel(code string) string {

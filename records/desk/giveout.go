@@ -102,3 +102,40 @@ func tellMerged(w *records.Well, uids []string) {
 	extra := slices.DeleteFunc(slices.Clone(w.Extra), func(m records.Member) bool { return m.Name == mergedProperty })
 	w.Extra = append(extra, records.Member{Name: mergedProperty, JSON: string(text)})
 }
+
+// GiveOutBeside streams what stands beside the records: plates that are linked
+// to none, and sightings of the ground; those in the box if one is given, a
+// plate by where it was seen last. Linked plates go out with their records.
+func (d *Desk) GiveOutBeside(ctx context.Context, actor records.Actor, in *records.Bounds, private bool, plate func(*records.Plate) error, sighting func(*records.Sighting) error) error {
+	if err := d.Permit(actor, GiveOut); err != nil {
+		return err
+	}
+	if private {
+		if err := d.Permit(actor, SeePrivate); err != nil {
+			return err
+		}
+	}
+	return d.store.View(ctx, func(v records.StoreView) error {
+		err := v.EachPlate(ctx, func(p *records.Plate) error {
+			seen := p.LastSeen()
+			if p.WellID != 0 || in != nil && (seen == nil || !in.Has(seen.Lon, seen.Lat)) {
+				return nil
+			}
+			return plate(p)
+		})
+		if err != nil {
+			return err
+		}
+		list, err := v.Sightings(ctx, in)
+		for _, s := range list {
+			if err != nil {
+				return err
+			}
+			if !private {
+				s.By = ""
+			}
+			err = sighting(s)
+		}
+		return err
+	})
+}

@@ -17,14 +17,19 @@ import (
 // record. The first column of those, "uid", is the well's public name, which
 // wells.csv has too: it joins them.
 //
-// What does not stand in it: plates, attached scans, and properties of the
-// items that the model has no place for. GeoJSON carries those.
+// Plates stand in tables of their own, and so do sightings of the ground: see
+// otherTables. Who may see scans gets the list of those that records name as
+// attachments.csv; the scans themselves are in no table. What does not stand in
+// it are properties of the items that the model has no place for: GeoJSON
+// carries those.
 type CSVSet struct {
 	create func(name string) (io.WriteCloser, error)
 	o      Options
 	wells  *CSV
 	files  []io.WriteCloser
 	parts  []*partTable
+	others *otherTables
+	beside map[string]*bufio.Writer // of the other tables
 	buf    []byte
 	err    error
 }
@@ -43,8 +48,8 @@ type partTable struct {
 // keyColumn joins the tables of a set.
 const keyColumn = "uid"
 
-// PartTables lists the lists of a well that a set of tables has, in the order
-// of the profile.
+// PartTables lists the lists of a well that a set of tables may have, in the
+// order of the profile.
 func PartTables() []string {
 	var out []string
 	for _, p := range newPartTables(true) {
@@ -57,7 +62,7 @@ func newPartTables(private bool) []*partTable {
 	var out []*partTable
 	for _, p := range records.Profile() {
 		list, name, in := strings.Cut(p.Name, "[].")
-		if !in || strings.Contains(name, "[]") || p.Type == "list" || p.Type == "group" || list == "attachments" || p.Private && !private {
+		if !in || strings.Contains(name, "[]") || p.Type == "list" || p.Type == "group" || list == "attachments" && !private || p.Private && !private {
 			continue
 		}
 		if len(out) == 0 || out[len(out)-1].list != list {
@@ -76,7 +81,8 @@ func newPartTables(private bool) []*partTable {
 // NewCSVSet begins a set. create makes the file of a table by its name; each
 // is closed by Close.
 func NewCSVSet(create func(name string) (io.WriteCloser, error), o Options) (*CSVSet, error) {
-	s := &CSVSet{create: create, o: o, parts: newPartTables(o.Private)}
+	s := &CSVSet{create: create, o: o, parts: newPartTables(o.Private), beside: map[string]*bufio.Writer{}}
+	s.others = newOtherTables(o.Private, plain, guarded, s.otherRow)
 	file, err := create("wells.csv")
 	if err != nil {
 		return nil, err
@@ -93,8 +99,11 @@ func (s *CSVSet) Count() int64 { return s.wells.Count() }
 // say that they are about people.
 func (s *CSVSet) LeftOut() int64 { return s.wells.LeftOut() }
 
-// Rows is how many items of a list have been written.
+// Rows is how many rows of a table have been written.
 func (s *CSVSet) Rows(list string) int64 {
+	if n, ok := s.others.count[list]; ok {
+		return n
+	}
 	for _, t := range s.parts {
 		if t.list == list {
 			return t.rows
@@ -120,7 +129,50 @@ func (s *CSVSet) Write(w *records.Well) error {
 			}
 		}
 	}
+	for i := range w.Plates {
+		if s.err == nil {
+			s.err = s.others.plate(&w.Plates[i], w.UID)
+		}
+	}
 	return s.err
+}
+
+// WritePlate writes a plate that is linked to no well.
+func (s *CSVSet) WritePlate(p *records.Plate) error {
+	if s.err == nil {
+		s.err = s.others.plate(p, "")
+	}
+	return s.err
+}
+
+// WriteSighting writes a sighting of the ground.
+func (s *CSVSet) WriteSighting(x *records.Sighting) error {
+	if s.err == nil {
+		s.err = s.others.sighting(x)
+	}
+	return s.err
+}
+
+// otherRow writes a row of a table beside the wells'.
+func (s *CSVSet) otherRow(f *flatTable, _ *[2]float64) error {
+	w := s.beside[f.name]
+	if w == nil {
+		file, err := s.create(f.name + ".csv")
+		if err != nil {
+			return err
+		}
+		s.files = append(s.files, file)
+		w = bufio.NewWriterSize(file, 64<<10)
+		s.beside[f.name] = w
+		var names []string
+		for _, c := range f.columns {
+			names = append(names, c.Name)
+		}
+		if err := writeRow(w, names); err != nil {
+			return err
+		}
+	}
+	return writeRow(w, f.cells)
 }
 
 // items writes the items of one list.
@@ -168,7 +220,9 @@ func (t *partTable) each(uid, list string, fn func() error, say func(string) str
 	return nil
 }
 
-func (t *partTable) row(cells []string) error {
+func (t *partTable) row(cells []string) error { return writeRow(t.w, cells) }
+
+func writeRow(w *bufio.Writer, cells []string) error {
 	var b []byte
 	for i, cell := range cells {
 		if i > 0 {
@@ -176,7 +230,7 @@ func (t *partTable) row(cells []string) error {
 		}
 		b = appendCell(b, cell)
 	}
-	if _, err := t.w.Write(append(b, "\r\n"...)); err != nil {
+	if _, err := w.Write(append(b, "\r\n"...)); err != nil {
 		return writeError(err)
 	}
 	return nil
@@ -193,6 +247,11 @@ func (s *CSVSet) Close() error {
 			continue
 		}
 		if e := t.w.Flush(); e != nil {
+			err = writeError(e)
+		}
+	}
+	for _, w := range s.beside {
+		if e := w.Flush(); e != nil && err == nil {
 			err = writeError(e)
 		}
 	}

@@ -76,6 +76,9 @@ func (k *KML) Write(w *records.Well) error {
 			continue
 		}
 		k.buf.WriteString(`<SimpleData name="` + kmlName(k.flat.columns[i]) + `">`)
+		if k.types[i] == "flag" {
+			cell = kmlFlag(cell)
+		}
 		k.text(cell)
 		k.buf.WriteString("</SimpleData>")
 	}
@@ -89,6 +92,16 @@ func (k *KML) Write(w *records.Well) error {
 	k.count++
 	k.put()
 	return k.err
+}
+
+// kmlFlag writes a truth as a digit, which XML Schema allows as it does a word
+// (W3C XML Schema part 2, second edition, 3.2.2.1) and which readers of KML take
+// that make nothing of the word.
+func kmlFlag(cell string) string {
+	if cell == "true" {
+		return "1"
+	}
+	return "0"
 }
 
 // kmlName is a column's name as one word.

@@ -21,10 +21,12 @@ type Tables struct {
 	keep  []int // the columns that are written: the place is the point
 	cells []string
 	parts []*partTable
-	begun map[string]bool
-	count int64
-	buf   []byte
-	err   error
+	// others are the tables beside the wells', see CSVSet.
+	others *otherTables
+	begun  map[string]bool
+	count  int64
+	buf    []byte
+	err    error
 }
 
 // NewTables begins the table of the wells.
@@ -34,6 +36,7 @@ func NewTables(sink TableSink, o Options) (*Tables, error) {
 		return nil, err
 	}
 	t := &Tables{sink: sink, o: o, flat: flat, parts: newPartTables(o.Private), begun: map[string]bool{}}
+	t.others = newOtherTables(o.Private, bare, func(text string) string { return text }, t.otherRow)
 	var columns []records.Property
 	for i, name := range flat.columns {
 		if name != "lon" && name != "lat" {
@@ -78,7 +81,47 @@ func (t *Tables) Write(w *records.Well) error {
 			}
 		}
 	}
+	for i := range w.Plates {
+		if t.err == nil {
+			t.err = t.others.plate(&w.Plates[i], w.UID)
+		}
+	}
 	return t.err
+}
+
+// WritePlate writes a plate that is linked to no well.
+func (t *Tables) WritePlate(p *records.Plate) error {
+	if t.err == nil {
+		t.err = t.others.plate(p, "")
+	}
+	return t.err
+}
+
+// WriteSighting writes a sighting of the ground.
+func (t *Tables) WriteSighting(s *records.Sighting) error {
+	if t.err == nil {
+		t.err = t.others.sighting(s)
+	}
+	return t.err
+}
+
+// otherRow writes a row of a table beside the wells'; a place is a point.
+func (t *Tables) otherRow(f *flatTable, at *[2]float64) error {
+	var columns []records.Property
+	var cells []string
+	for i, c := range f.columns {
+		if f.points && (c.Name == "lon" || c.Name == "lat") {
+			continue
+		}
+		columns, cells = append(columns, c), append(cells, f.cells[i])
+	}
+	if !t.begun[f.name] {
+		t.begun[f.name] = true
+		if err := t.sink.Table(f.name, f.about, columns, f.points); err != nil {
+			return err
+		}
+	}
+	return t.sink.Row(f.name, at, cells)
 }
 
 func (t *Tables) items(p *partTable, uid, list string) error {
