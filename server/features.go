@@ -47,7 +47,7 @@ func (s *Server) showFeatures(w http.ResponseWriter, r *http.Request, p *ogc.Pag
 		}
 		v.Tables = append(v.Tables, l)
 	}
-	return s.show(w, "features", v)
+	return s.showAs(w, "features", v, max(p.Status, http.StatusOK))
 }
 
 // underFeatures says whether an address is the service's: /ogc and what is

@@ -32,7 +32,7 @@ func filterExample(c *records.FeatureCollection) string {
 	when := c.When + " >= DATE('2000-01-01')"
 	for i := range c.Fields {
 		if f := &c.Fields[i]; f.Queryable && f.Type == records.FieldNumber {
-			return f.Name + " >= 0.5 AND " + when
+			return f.Name + " >= 20 AND " + when
 		}
 	}
 	return when + " OR geometry IS NULL"

@@ -21,10 +21,12 @@ import (
 // the records, and then sent as it is kept.
 func (c *call) items() error {
 	a, err := c.readAsk()
-	if err != nil {
+	switch {
+	case err != nil && c.html && c.r.URL.Query().Has("filter") && records.CodeOf(err) == records.Invalid:
+		return c.refusedPage(err)
+	case err != nil:
 		return err
-	}
-	if c.html {
+	case c.html:
 		return c.itemsPage(a)
 	}
 	c.answeredIn(a.crs)

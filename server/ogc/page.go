@@ -24,6 +24,18 @@ type Page struct {
 	Tables      []PageTable
 	Turn        []PageLink // to the pages ahead and behind
 	Program     string     // the address that a program reads the same from
+	Ask         *PageAsk
+	Status      int // 0: 200
+}
+
+// PageAsk is a form that asks for features by a filter.
+type PageAsk struct {
+	Action  string
+	Keep    []PageCell // what else was asked, by its parameter
+	Filter  string
+	Problem string // what is wrong with the filter
+	Such    PageLink
+	Help    PageLink
 }
 
 // PageLink leads somewhere.
@@ -180,6 +192,7 @@ func (c *call) itemsPage(a *ask) error {
 	p := &Page{Title: c.collection.Title, Lead: leadOf(len(rows), count), Up: append(c.upCollections(), PageLink{Label: c.collection.Title, Href: here(path + "?f=html")}),
 		Program: c.turned(path+"/items", "", "")}
 	p.Program = withoutQuery(p.Program, "f")
+	p.Ask = c.askForm("")
 	p.Drawing, p.DrawingSaid = drawPoints(rows, c.collection, c.s.o.Theme(c.r))
 	p.Tables = []PageTable{c.featuresTable(rows)}
 	for _, l := range c.turnLinks(got) {

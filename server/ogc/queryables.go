@@ -1,6 +1,11 @@
 package ogc
 
 import (
+	"maps"
+	"net/http"
+	"slices"
+	"strings"
+
 	"tallybook/records"
 	"tallybook/records/cql2"
 )
@@ -69,7 +74,7 @@ func pointProperty() *propertyDoc {
 	return &propertyDoc{Title: "Where it lies", Format: "geometry-point", Role: "primary-geometry"}
 }
 
-const queryablesAbout = "What can be asked for: as a parameter of its own, or in a filter. A value that is missing is neither equal to another nor less nor greater."
+const queryablesAbout = "Each as a parameter of its own, or all together in a filter. A value that is missing is neither equal to another nor less nor greater."
 
 // queryables answers what a filter may name.
 func (c *call) queryables() error {
@@ -134,6 +139,9 @@ func comparedWith(f *records.FeatureField) string {
 	case records.FieldTime:
 		return "a time: " + f.Name + " >= TIMESTAMP('2004-06-15T10:00:00Z')"
 	}
+	if len(f.Words) > 0 {
+		return "a text: " + f.Name + " IN ('" + strings.Join(f.Words[:min(2, len(f.Words))], "', '") + "')"
+	}
 	return "a text: " + f.Name + " = '" + exampleOf(f) + "', or LIKE 'A%'"
 }
 
@@ -141,6 +149,29 @@ func (c *call) schemaPage() *Page {
 	p := &Page{Title: c.collection.Title + ": properties", Lead: c.collection.About, Up: c.upOwn(), Program: c.href(collectionPath(c.collection) + "/schema")}
 	p.Tables = []PageTable{c.fieldsTable()}
 	return p
+}
+
+// askForm is the form of a page of features, with what is asked now.
+func (c *call) askForm(problem string) *PageAsk {
+	path := collectionPath(c.collection)
+	q := c.r.URL.Query()
+	such := filterExample(c.collection)
+	ask := &PageAsk{Action: here(path + "/items"), Filter: q.Get("filter"), Problem: problem,
+		Such: PageLink{Label: such, Href: here(withQuery(path+"/items?f=html", "filter", such))},
+		Help: PageLink{Label: "What can be asked for", Href: here(path + "/queryables?f=html")}}
+	q.Set("f", "html")
+	for _, name := range slices.Sorted(maps.Keys(q)) {
+		if name != "filter" && name != "after" && name != "before" { // the page begins anew
+			ask.Keep = append(ask.Keep, PageCell{Label: name, Text: q.Get(name)})
+		}
+	}
+	return ask
+}
+
+// refusedPage gives the form back with what is wrong.
+func (c *call) refusedPage(err error) error {
+	return c.s.o.Show(c.w, c.r, &Page{Title: c.collection.Title, Lead: "Nothing was asked: the filter, or what goes with it, cannot be read.", Up: c.upOwn(),
+		Ask: c.askForm(records.MessageOf(err)), Status: http.StatusBadRequest})
 }
 
 // upOwn leads to the collection and what it is a part of.
