@@ -121,6 +121,8 @@ func (c *checker) alike(ordered bool, values ...Expr) *Error {
 			return c.wrong(x, "times are compared with T_INTERSECTS and its like", "an interval stands in a comparison")
 		case ordered && t == BoolType:
 			return c.wrong(x, "write = TRUE or = FALSE", "TRUE and FALSE have no order")
+		case t.isTime() && len(values) > MaxTimes:
+			return c.wrong(x, "ask for intervals with T_INTERSECTS", "the list has more than %d times", MaxTimes)
 		case i == 0:
 			first = t
 		case t != first && !(t.isTime() && first.isTime()):

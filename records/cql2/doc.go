@@ -25,5 +25,6 @@ package cql2
 const (
 	MaxBytes = 64 << 10 // of the whole text
 	MaxDepth = 64       // of what stands in what
-	MaxParts = 4096     // names, values and what joins them; positions not counted
+	MaxParts = 2048     // names, values and what joins them; positions not counted
+	MaxTimes = 200      // in one list: each is asked by both its ends
 )

@@ -176,14 +176,18 @@ func (w *conditionWriter) list(list []records.Condition, between, empty string, 
 		w.b.WriteString(empty)
 		return nil
 	}
+	if len(list) == 1 {
+		return w.condition(list[0], depth+1)
+	}
+	// By halves: SQLite puts each joint into the one before it, and takes a
+	// thousand levels of that at most.
 	w.b.WriteByte('(')
-	for i, c := range list {
-		if i > 0 {
-			w.b.WriteString(between)
-		}
-		if err := w.condition(c, depth+1); err != nil {
-			return err
-		}
+	if err := w.list(list[:len(list)/2], between, empty, depth); err != nil {
+		return err
+	}
+	w.b.WriteString(between)
+	if err := w.list(list[len(list)/2:], between, empty, depth); err != nil {
+		return err
 	}
 	w.b.WriteByte(')')
 	return nil
@@ -269,6 +273,10 @@ func (w *conditionWriter) expression(x records.Expression, depth int) error {
 		w.b.WriteString("(" + sql + ")")
 		return err
 	case records.ExprValue:
+		if x.Value == nil {
+			w.b.WriteString("NULL")
+			return nil
+		}
 		w.bind(x.Value)
 		return nil
 	case records.ExprWhen:
@@ -312,11 +320,16 @@ func (w *conditionWriter) when(x records.ExprWhen) error {
 	if kind != records.FieldDate && kind != records.FieldTime {
 		return &records.Error{Code: records.Invalid, Field: x.Field, Message: "is no date"}
 	}
-	w.b.WriteString("when_text(" + sql + ",")
-	w.bind(x.Last)
-	w.b.WriteByte(',')
-	w.bind(x.Moment && kind == records.FieldTime)
-	w.b.WriteByte(')')
+	// A function each, for SQLite is slow with very many arguments that do not
+	// change.
+	function := "first_day"
+	switch {
+	case x.Moment && kind == records.FieldTime:
+		function = "moment_of"
+	case x.Last:
+		function = "last_day"
+	}
+	w.b.WriteString(function + "(" + sql + ")")
 	return nil
 }
 

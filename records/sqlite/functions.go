@@ -25,7 +25,9 @@ func (s *Store) addFunctions(c *sqlite3.SQLiteConn) error {
 		"made_point":   func(lon, lat float64) []byte { return appendPoint(nil, lon, lat) },
 		"like_pattern": likePattern,
 		"fold_text":    foldText,
-		"when_text":    whenText,
+		"first_day":    func(text any) any { return whenText(text, false, false) },
+		"last_day":     func(text any) any { return whenText(text, true, false) },
+		"moment_of":    func(text any) any { return whenText(text, false, true) },
 		"sum_of":       sumOf,
 	} {
 		if err := c.RegisterFunc(name, f, true); err != nil {
