@@ -19,3 +19,8 @@ func guarded(text string) string {
 	}
 	return "'" + text
 }
+
+// Guard puts an apostrophe before a text that a spreadsheet would run as a
+// formula; the importer takes it away again. For tables that are written
+// elsewhere.
+func Guard(text string) string { return guarded(text) }

@@ -198,3 +198,6 @@ func ParseField(s string) (Field, error) {
 	return 0, records.Errorf(records.Invalid, "%q is no field that can be mapped; use %s", s,
 		fmt.Sprintf("%s, %s or %s", Bedrock, Yield, TotalDepth))
 }
+
+// AccuracyM is how far off the position may be, metres; 0 where nobody says.
+func (r Row) AccuracyM() float64 { return float64(r.c.accuracyM[r.i]) }
