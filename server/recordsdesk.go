@@ -40,6 +40,7 @@ func (s *Server) recordsTasks() []deskTask {
 		{Label: "Find", Href: "/find", Lead: "A number, or words written in logs, remarks and names."},
 		{Label: "Correct many", Href: "/correct", Lead: "A wrong unit, datum, name or word in many records: seen before, changed as one, undone as one."},
 		// the consultant's judgement
+		{Label: "All wells of an area", Href: "/inventory", Lead: "Within a distance of a place or within an outline: a table with water quality, a map, and a report to print."},
 		{Label: "Marked unreliable", Href: "/unreliable", Lead: "Logs that are not to be relied on, in what and why; they are left out of surfaces, estimates and scores."},
 		// the features API
 		{Label: "For GIS", Href: ogc.Root + "?f=html", Lead: "Connect your GIS to these records by one address, look through the layers, take one as a file."},
@@ -49,7 +50,7 @@ func (s *Server) recordsTasks() []deskTask {
 // recordsPaths are the first parts of the addresses that belong to the desk.
 var recordsPaths = []string{
 	"/records", "/intake", "/intakes", "/drafts", "/duplicates", "/merge", "/plates", "/correct",
-	"/unreliable",
+	"/unreliable", "/inventory",
 	ogc.Root,
 }
 

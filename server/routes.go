@@ -163,6 +163,11 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/well/{id:[0-9]+}/unreliable", s.page(s.markAdd)).Methods("POST")
 	r.HandleFunc("/well/{id:[0-9]+}/unreliable/{at:[0-9]+}/remove", s.page(s.markRemove)).Methods("POST")
 	r.HandleFunc("/unreliable", s.page(s.unreliableHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/inventory", s.page(s.inventoryHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/inventory/outline", s.page(s.inventoryOutline)).Methods("POST")
+	r.HandleFunc("/inventory.csv", s.page(s.inventoryCSV)).Methods("GET", "HEAD")
+	r.HandleFunc("/inventory.geojson", s.page(s.inventoryGeoJSON)).Methods("GET", "HEAD")
+	r.HandleFunc("/inventory.svg", s.page(s.inventorySVG)).Methods("GET", "HEAD")
 
 	// Ground elevation.
 	r.HandleFunc("/office/ground", s.page(s.groundHome)).Methods("GET", "HEAD")

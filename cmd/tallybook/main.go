@@ -43,6 +43,9 @@ type program struct {
 
 	Layer layerCommand `cmd:"" help:"Add reference lines or named places of your own to the map."`
 
+	// The consultant's judgement.
+	Inventory inventoryCommand `cmd:"" help:"List every well within a distance of a place or within an outline."`
+
 	// Ground elevation.
 	Ground groundCommand `cmd:"" help:"Load grids of ground elevations, and ask them."`
 

@@ -45,6 +45,7 @@ func Make(seed uint64) *Township {
 	m.mistakes(t.Wells)
 	t.Plates = m.plates(t.Wells)
 	t.Layers = m.layers()
+	reviewed(t.Wells, seed)
 	return t
 }
 

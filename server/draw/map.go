@@ -47,6 +47,7 @@ func Map(d *MapData, t Theme, prefix string) []byte {
 	m.seen()
 	m.site()
 	m.track()
+	m.area()
 	m.wells()
 	m.surfaceLabels()
 	m.layerNames()

@@ -20,6 +20,7 @@ type MapData struct {
 	// Track is the line of a section, degrees, with the names of its ends.
 	Track     [][2]float64
 	TrackEnds [2]string
+	Area      *MapArea // nil: none
 	Key       MapKey
 	Metric    bool // scale bar and rings in metres; else in feet and miles
 }

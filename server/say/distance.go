@@ -1,6 +1,12 @@
 package say
 
-import "math"
+import (
+	"math"
+	"regexp"
+	"strings"
+
+	"tallybook/records"
+)
 
 // Distance writes a distance over ground, given in metres, as a person would:
 // '640 ft', '1,450 ft', '1.2 mi' in US units, '195 m', '1.9 km' in SI. Feet
@@ -40,4 +46,42 @@ func Bearing(degrees float64) string {
 		d += 360
 	}
 	return [...]string{"N", "NE", "E", "SE", "S", "SW", "W", "NW"}[int(math.Round(d/45))%8]
+}
+
+// mileM is the international mile.
+const mileM = 1609.344
+
+var distanceText = regexp.MustCompile(`^(.*?[0-9½¼¾.])\s*(mi|miles?|km|m|metres?|meters?|ft|feet|')?$`)
+
+// ParseDistance reads a distance over ground with its unit, in metres. One
+// without a unit is in feet or metres where it is above 50, which nobody means in
+// miles or kilometres, and in those otherwise.
+func (s System) ParseDistance(text string) (float64, error) {
+	wrong := records.Errorf(records.Invalid, "the radius: %q is no distance; write one such as 0.5 mi, 2640 ft, 800 m or 1 km", text[:min(len(text), 40)])
+	m := distanceText.FindStringSubmatch(strings.ToLower(strings.TrimSpace(text)))
+	if m == nil {
+		return 0, wrong
+	}
+	a, err := records.ParseAmount(m[1], records.DimLength, records.Metre)
+	v, exact := a.Number()
+	if err != nil || !exact || !(v > 0) {
+		return 0, wrong
+	}
+	switch m[2] {
+	case "mi", "mile", "miles":
+		return v * mileM, nil
+	case "km":
+		return v * 1000, nil
+	case "m", "metre", "metres", "meter", "meters":
+		return v, nil
+	case "ft", "feet", "'":
+		return records.Foot.ToBase(v), nil
+	}
+	switch {
+	case v > 50:
+		return s.LengthUnit().ToBase(v), nil
+	case s == SI:
+		return v * 1000, nil
+	}
+	return v * mileM, nil
 }
