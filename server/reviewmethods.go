@@ -102,12 +102,11 @@ func (v *reviewReading) directionCharts(a *review.Answer, s variance, out *revie
 		if _, seen := sums[f]; !seen {
 			order = append(order, f)
 		}
+		o := sums[f]
 		if w := pairs[i]; w > 0 {
-			o := sums[f]
-			sums[f] = sum{o.pairs + w, o.gamma + w*gamma[i], o.mean + w*mean[i]}
-		} else {
-			sums[f] = sums[f]
+			o = sum{o.pairs + w, o.gamma + w*gamma[i], o.mean + w*mean[i]}
 		}
+		sums[f] = o
 	}
 	all := draw.ChartMark{Kind: draw.CurveMark, Tone: draw.MutedTone, Dashed: true}
 	for _, f := range order {

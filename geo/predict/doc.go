@@ -58,6 +58,24 @@
 //	sites hidden        6.75   4.89  80.0 %           18.7
 //	10 km blocks hidden 9.05   6.44  80.9 %           24.6
 //
+// Beside kriging (24 sites, its model fitted by itself) on the same tests, with
+// the range of nine in ten over squares of 10 km drawn anew (TestPicksCompared):
+//
+//	sites hidden             MAE   RMSE   CRPS  more CRPS than the estimate
+//	the estimate             6.75  10.88  4.89
+//	ordinary kriging         6.86  10.37  5.15  +0.23 to +0.29
+//	kriging of logarithms    7.25  11.62  5.44  +0.48 to +0.64
+//	10 km blocks hidden
+//	the estimate             9.05  14.02  6.44
+//	ordinary kriging         9.24  13.71  6.89  +0.38 to +0.53
+//	kriging of logarithms    9.12  14.27  6.69  +0.18 to +0.33
+//
+// So it is behind where the error is squared, for it gives the median and kriging
+// the mean. In the invented township of package demo, whose ground is smooth and
+// exactly logged, both krigings are ahead of it at hidden sites in all three (CRPS
+// by 0.2 to 0.8 m of 2.9): no method is the best everywhere, and the comparison is
+// there to be looked at.
+//
 // An invented country whose wells stand in clumps, sites spread evenly, by the
 // distance to the nearest well: in the farthest fifth the range holds 76 %, with
 // one pair of ranks for all it held 69 %. Twenty invented townships of 900 wells

@@ -74,3 +74,61 @@ func BenchmarkLeaveOneSiteOut(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkFill kriges a grid from the nearest 24; cells/s is what counts. gstat's
+// krige with nmax = 24 does the same.
+func BenchmarkFill(b *testing.B) {
+	for _, n := range []int{10_000, 100_000} {
+		x, y, v := scattered(1, n)
+		k, err := variogram.NewKriging(x, y, v, benchModel, variogram.Options{Neighbours: 24})
+		if err != nil {
+			b.Fatal(err)
+		}
+		for _, side := range []int{100, 500} {
+			b.Run(fmt.Sprintf("n=%d/%dx%d", n, side, side), func(b *testing.B) {
+				for b.Loop() {
+					_, err := k.Fill(context.Background(), side*side, 0, func(i int) (float64, float64, bool) {
+						return (float64(i%side) + .5) * 1000 / float64(side), (float64(i/side) + .5) * 1000 / float64(side), true
+					})
+					if err != nil {
+						b.Fatal(err)
+					}
+				}
+				b.ReportMetric(float64(side*side)*float64(b.N)/b.Elapsed().Seconds(), "cells/s")
+			})
+		}
+	}
+}
+
+// BenchmarkStructure is all that a chart of the structure needs, lags chosen and
+// values dealt out, from wells of which pairs are drawn.
+func BenchmarkStructure(b *testing.B) {
+	for _, n := range []int{2_000, 100_000, 1_000_000} {
+		x, y, v := scattered(1, n)
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				l, err := variogram.Learn(context.Background(), x, y, v, variogram.Sampling{})
+				if err != nil {
+					b.Fatal(err)
+				}
+				if _, err := l.Pairs.Shuffled(context.Background(), 199, 1); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkDecluster(b *testing.B) {
+	for _, n := range []int{10_000, 1_000_000} {
+		x, y, v := scattered(1, n)
+		b.Run(fmt.Sprint(n), func(b *testing.B) {
+			for b.Loop() {
+				if _, err := variogram.Decluster(context.Background(), x, y, v, variogram.Cells{SmallestM: 10, LargestM: 300}); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

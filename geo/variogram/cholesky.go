@@ -23,8 +23,13 @@ const worstCondition = 1e10
 // condition within bounds nothing more is asked.
 func (f *factor) decompose(work []float64, least float64) error {
 	n := f.n
-	norm := f.norm(work[:n])
-	sure := least > 0 && norm*math.Sqrt(float64(n)) <= worstCondition*least
+	// No covariance is above the variance, so that no column sums to more than n
+	// of the first site's.
+	sure := least > 0 && float64(n)*f.l[0]*math.Sqrt(float64(n)) <= worstCondition*least
+	norm := 0.0
+	if !sure {
+		norm = f.norm(work[:n])
+	}
 	for i := range n {
 		row := f.l[i*n : i*n+i+1]
 		for j := range i {
