@@ -103,16 +103,17 @@ func (s *Server) sectionHome(w http.ResponseWriter, r *http.Request) error {
 
 // drawSection draws a section for a page of a width.
 func (s *Server) drawSection(c *sectionDone, u say.System, theme draw.Theme, width int, prefix string) []byte {
-	return draw.Section(c.data(s.desk.Vocabulary()), draw.Options{Prefix: prefix, Units: u, Theme: theme, Width: float64(width)})
+	return draw.Section(SectionDrawing(c.Section, c.times, s.desk.Vocabulary()), draw.Options{Prefix: prefix, Units: u, Theme: theme, Width: float64(width)})
 }
 
-// data is what the drawing shows.
-func (c *sectionDone) data(g draw.Grounds) draw.SectionData {
-	n := len(c.line)
+// SectionDrawing is what a drawing shows of a section; times is how many times
+// as high as long it is drawn, 0 for as fits.
+func SectionDrawing(c *desk.Section, times float64, g draw.Grounds) draw.SectionData {
+	line := c.Places()
 	d := draw.SectionData{
-		LengthM: c.Line.LengthM(), ByDepth: c.ByDepth, Times: c.times, Estimated: c.Model != nil, TrustMarked: c.filters.filter.Marked, WidthM: c.widthM,
-		From: draw.SectionEnd{Name: endA, Place: position.Format(c.line[0], position.DecimalDegrees), Deg: c.Line.AzimuthDeg(0) + 180},
-		To:   draw.SectionEnd{Name: endB, Place: position.Format(c.line[n-1], position.DecimalDegrees), Deg: c.Line.AzimuthDeg(c.Line.LengthM())},
+		LengthM: c.Line.LengthM(), ByDepth: c.ByDepth, Times: times, Estimated: c.Model != nil, TrustMarked: c.Trust.Marked, WidthM: c.WidthM,
+		From: draw.SectionEnd{Name: endA, Place: position.Format(line[0], position.DecimalDegrees), Deg: c.Line.AzimuthDeg(0) + 180},
+		To:   draw.SectionEnd{Name: endB, Place: position.Format(line[len(line)-1], position.DecimalDegrees), Deg: c.Line.AzimuthDeg(c.Line.LengthM())},
 	}
 	for _, m := range c.Line.BendsM() {
 		d.Bends = append(d.Bends, draw.SectionBend{AlongM: m, Deg: c.Line.AzimuthDeg(m)})
@@ -122,7 +123,7 @@ func (c *sectionDone) data(g draw.Grounds) draw.SectionData {
 		w := &c.Wells[i]
 		sw := draw.SectionWell{
 			ColumnData: draw.ColumnOf(w.Well, w.Picks, g), AlongM: w.AlongM, OffM: abs(w.OffM), OffDeg: w.OffDeg,
-			Beyond: c.beyond(w.BeyondM), GroundM: w.GroundM, GroundRead: w.GroundIs != desk.GroundOfRecord,
+			Beyond: beyondEnd(w.BeyondM), GroundM: w.GroundM, GroundRead: w.GroundIs != desk.GroundOfRecord,
 		}
 		d.Wells = append(d.Wells, sw)
 		if w.GroundIs == desk.GroundOfRecord {
@@ -147,8 +148,8 @@ const (
 	endB = "A′"
 )
 
-// beyond names the end behind which a well stands.
-func (c *sectionDone) beyond(m float64) string {
+// beyondEnd names the end behind which a well stands.
+func beyondEnd(m float64) string {
 	switch {
 	case m <= -1:
 		return endA

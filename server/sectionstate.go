@@ -151,6 +151,13 @@ func parseWidth(text string, u say.System) (widthM float64, canonical string, er
 	return v, trimFloat(unit.FromBase(v), 2) + unit.Symbol(), nil
 }
 
+// CorridorWidth reads the width of a corridor, metres; a bare number is in the
+// reader's unit.
+func CorridorWidth(text string, u say.System) (float64, error) {
+	w, _, err := parseWidth(strings.TrimSpace(text), u)
+	return w, err
+}
+
 // parseIDs reads record keys parted by commas, each once.
 func parseIDs(text string, most int) ([]int64, error) {
 	if strings.Count(text, ",") >= most {

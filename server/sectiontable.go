@@ -161,7 +161,7 @@ func (s *Server) sectionTable(c *sectionDone, u units) (listing, error) {
 		if abs(w.OffM) >= 0.5 {
 			off.Text = u.along(abs(w.OffM)) + " " + say.Bearing(w.OffDeg)
 		}
-		if end := c.beyond(w.BeyondM); end != "" {
+		if end := beyondEnd(w.BeyondM); end != "" {
 			off.More = "beyond " + end
 		}
 		bedrock := cell{Text: orElse(u.Depth(w.Picks.Bedrock.Depth), "cannot be told")}

@@ -38,6 +38,9 @@ type program struct {
 	Check   checkCommand   `cmd:"" help:"Check that every record is valid and every row accounted for."`
 	Plate   plateCommand   `cmd:"" help:"Make plates for wellheads."`
 
+	// Sections.
+	Section sectionCommand `cmd:"" help:"Draw a section through the ground along a line."`
+
 	// Copies.
 	Copy copyCommand `cmd:"" help:"Make a copy of a database, or of its layers for a GIS."`
 

@@ -53,9 +53,13 @@ type Section struct {
 	Model                *Model      // nil: no estimate
 	NotYet               bool        // the estimate is still being worked out
 	Nearest              *SectionOut // where no well stands in the corridor: the one that stands nearest
+	Trust                records.Trust
 	places               []position.LonLat
 	Content              int64 // of the picture that it was read from
 }
+
+// Places are the ends and the bends of the line as they were asked for.
+func (s *Section) Places() []position.LonLat { return append([]position.LonLat(nil), s.places...) }
 
 // GroundSource says what an elevation of the ground is.
 type GroundSource uint8
@@ -156,7 +160,7 @@ func layLine(ask *SectionAsk) (*Section, error) {
 	if math.Hypot(east-west, north-south) > mostSectionM {
 		return nil, records.Errorf(records.TooLarge, "the line reaches over %.0f km; a section takes up to %d km, so that lengths in it stay true", math.Hypot(east-west, north-south)/1000, int(mostSectionM/1000))
 	}
-	s := &Section{Plane: position.NewPlane(first.FromXY((west+east)/2, (south+north)/2)), WidthM: ask.WidthM, places: ask.Line}
+	s := &Section{Plane: position.NewPlane(first.FromXY((west+east)/2, (south+north)/2)), WidthM: ask.WidthM, Trust: ask.Filter.Trust, places: ask.Line}
 	points := make([]section.Point, len(ask.Line))
 	for i, at := range ask.Line {
 		points[i].X, points[i].Y = s.Plane.ToXY(at)
