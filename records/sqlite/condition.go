@@ -329,6 +329,11 @@ func (w *conditionWriter) when(x records.ExprWhen) error {
 	case x.Last:
 		function = "last_day"
 	}
+	if kind == records.FieldDate && !strings.Contains(sql, "json") {
+		// Whole days, as most are, are not worth a call out of SQLite.
+		w.b.WriteString("iif(length(" + sql + ") = 10 AND date(" + sql + ") = " + sql + ", " + sql + ", " + function + "(" + sql + "))")
+		return nil
+	}
 	w.b.WriteString(function + "(" + sql + ")")
 	return nil
 }

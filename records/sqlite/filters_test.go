@@ -84,3 +84,26 @@ func FuzzFilter(f *testing.F) {
 		}
 	})
 }
+
+// What another program put where a date belongs and is none is a date that is
+// missing; so is a text where a number belongs.
+func TestFiltersOfWhatIsNone(t *testing.T) {
+	s, path := newStore(t)
+	for _, put := range []string{"'2004-02-30'", "'2004-13-01'", "'now'", "'soon'", "'20040615'", "2004.5", "'2004-06-15x'", "x'00'", "''", "'2004-6-15'"} {
+		foreign(t, path, "DELETE FROM wells", "INSERT INTO wells(number, completed) VALUES ('A', "+put+")")
+		for filter, want := range map[string]int{
+			"completed IS NULL": 1, "completed >= DATE('0001-01-01') OR completed < DATE('0001-01-01')": 0,
+			"(completed = DATE('2004-02-29')) IS NULL": 1, "T_AFTER(completed, DATE('0001-01-01'))": 0, "NOT T_AFTER(completed, DATE('0001-01-01'))": 0,
+		} {
+			if got, err := ask(t.Context(), s, filter); err != nil || got != want {
+				t.Errorf("%s with %s: %d, %v, want %d", filter, put, got, err, want)
+			}
+		}
+	}
+	foreign(t, path, "DELETE FROM wells", "INSERT INTO wells(number, yield_lps) VALUES (7, 'lots')")
+	for filter, want := range map[string]int{"yield_lps IS NULL": 1, "yield_lps > 0 OR yield_lps <= 0": 0, "yield_lps + 1 = 1": 0, "number = '7'": 1} {
+		if got, err := ask(t.Context(), s, filter); err != nil || got != want {
+			t.Errorf("%s: %d, %v, want %d", filter, got, err, want)
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/mattn/go-sqlite3"
 	"golang.org/x/text/cases"
@@ -133,6 +134,12 @@ func foldText(foldCase, foldAccents bool, text any) any {
 	if !ok {
 		return nil
 	}
+	if isASCII(s) {
+		if foldCase {
+			s = strings.ToLower(s)
+		}
+		return s
+	}
 	if foldCase {
 		s = cases.Fold().String(s)
 	}
@@ -145,6 +152,17 @@ func foldText(foldCase, foldAccents bool, text any) any {
 		}, norm.NFD.String(s))
 	}
 	return s
+}
+
+// isASCII says whether a text has no accents, and one small letter to each
+// capital.
+func isASCII(s string) bool {
+	for i := range len(s) {
+		if s[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
 }
 
 // whenText is records.ExprWhen of a date or time; nothing where it is neither.
