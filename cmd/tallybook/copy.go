@@ -15,6 +15,7 @@ type copyCommand struct {
 	dbFlag
 	Out     string `required:"" placeholder:"FILE" help:"The copy: a new file."`
 	Private bool   `help:"Everything, private things too: a copy to restore from. With --for-gis: owners' columns too."`
+	Filter  string `placeholder:"TEXT" help:"With --for-gis: only wells that a filter in CQL2 text chooses (see export), with their strata, strikes and plates; no sightings."`
 	ForGIS  bool   `name:"for-gis" help:"A file of layers for a GIS rather than a database: wells, strata as vertical lines, water strikes, plates, sightings."`
 }
 
@@ -69,7 +70,7 @@ func (cmd *copyCommand) make(c *console, d *desk.Desk) error {
 	if err != nil {
 		return err
 	}
-	ask := desk.CopyAsk{Kind: cmd.kind(), Private: cmd.Private, Path: file.Name()}
+	ask := desk.CopyAsk{Kind: cmd.kind(), Private: cmd.Private, Filter: cmd.Filter, Path: file.Name()}
 	bar := c.progress("copying")
 	ask.Progress = func(done, total int64) { bar.at(done, total, "") }
 	made, err := d.MakeCopy(c.ctx, desk.LocalPerson(), ask)

@@ -35,3 +35,23 @@ func TestExportByFilter(t *testing.T) {
 		t.Errorf("a private field is asked for: exit %d, %q", r.code, r.err)
 	}
 }
+
+func TestCopyForGISByFilter(t *testing.T) {
+	db, dir := copied(t, 30), t.TempDir()
+	out := filepath.Join(dir, "gis.sqlite")
+	// Every third well has no elevation: ten of thirty.
+	r := must(t, "copy", "--db", db, "--out", out, "--for-gis", "--filter", "ground_elevation_m IS NULL")
+	if !strings.Contains(r.out, "10 wells, 20 intervals, 10 water strikes") {
+		t.Errorf("it says %q", r.out)
+	}
+	if n := rowsOf(t, out, "SELECT count(*) FROM strata WHERE ground_elevation_m IS NULL"); n != 20 {
+		t.Errorf("%d intervals, want 20", n)
+	}
+	for _, args := range [][]string{{"--for-gis", "--filter", "depth > 1"}, {"--filter", "ground_elevation_m IS NULL"}} {
+		r := do(t, append([]string{"copy", "--db", db, "--out", filepath.Join(dir, "none.db")}, args...)...)
+		if r.code != exitUsage || !strings.Contains(r.err, "filter") {
+			t.Errorf("%q: exit %d, %q", args, r.code, r.err)
+		}
+	}
+	onlyHolds(t, dir, "gis.sqlite")
+}

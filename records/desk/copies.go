@@ -23,8 +23,11 @@ const (
 // CopyAsk says which copy is to be made, and where: a file that is new or
 // empty.
 type CopyAsk struct {
-	Kind     CopyKind
-	Private  bool // for CopyForGIS: with what only some may see
+	Kind    CopyKind
+	Private bool // for CopyForGIS: with what only some may see
+	// Filter is for CopyForGIS: only wells that it chooses (package cql2), with
+	// what belongs to them; no sightings then. "": all.
+	Filter   string
 	Path     string
 	Progress func(done, total int64) // may be nil
 }
@@ -42,6 +45,12 @@ type CopyMade struct {
 func (d *Desk) MakeCopy(ctx context.Context, actor records.Actor, ask CopyAsk) (CopyMade, error) {
 	var out CopyMade
 	if err := d.permitCopy(actor, ask); err != nil {
+		return out, err
+	}
+	if ask.Filter != "" && ask.Kind != CopyForGIS {
+		return out, records.Errorf(records.Invalid, "a copy of the database holds all records; a filter is for a copy for a GIS, or for export")
+	}
+	if _, err := wellsWhere(ask.Filter); err != nil {
 		return out, err
 	}
 	store, ok := d.store.(records.CopyStore)
@@ -134,7 +143,15 @@ func (l *layering) all(ctx context.Context, v records.StoreView, ask CopyAsk) er
 	if l.sources, err = l.desk.ground.sources(ctx, v); err != nil {
 		return err
 	}
-	err = v.EachWell(ctx, nil, func(w *records.Well) error {
+	where, err := wellsWhere(ask.Filter)
+	if err != nil {
+		return err
+	}
+	chosen := map[int64]bool{} // where there is a filter
+	err = v.EachWellWhere(ctx, nil, where, func(w *records.Well) error {
+		if where != nil {
+			chosen[w.ID] = true
+		}
 		if !ask.Private {
 			blankPrivate(w)
 		}
@@ -150,9 +167,14 @@ func (l *layering) all(ctx context.Context, v records.StoreView, ask CopyAsk) er
 		err = l.flush(ctx, v)
 	}
 	if err == nil {
-		err = v.EachPlate(ctx, l.out.WritePlate)
+		err = v.EachPlate(ctx, func(p *records.Plate) error {
+			if where != nil && !chosen[p.WellID] {
+				return nil
+			}
+			return l.out.WritePlate(p)
+		})
 	}
-	if err != nil {
+	if err != nil || where != nil {
 		return err
 	}
 	seen, err := v.Sightings(ctx, nil)
