@@ -83,6 +83,12 @@ type (
 		Last   bool
 		Moment bool // of a time; dates know days alone
 	}
+	// ExprIn is the number of a field in another unit than the base unit that it
+	// is kept in, to six decimals, so that 203 ft is 203 again.
+	ExprIn struct {
+		Field string
+		Unit  Unit
+	}
 	// ExprSum is a sum of numbers; Op is one of + - * / % ^ and d, which divides
 	// and drops what is behind the point, as % has what is left. What is no
 	// number (1/0, 0^-1) is missing.
@@ -101,6 +107,7 @@ type (
 func (ExprField) expression() {}
 func (ExprValue) expression() {}
 func (ExprWhen) expression()  {}
+func (ExprIn) expression()    {}
 func (ExprSum) expression()   {}
 func (ExprFold) expression()  {}
 

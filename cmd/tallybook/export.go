@@ -39,13 +39,14 @@ numbers are as they are.
 --filter chooses wells by what their records say, in the text form of the open
 standard CQL2: a value that is missing is neither more nor less than another,
 and a bound such as <1 counts as the number in it, with yield_qualifier beside
-it. A date that knows only its year is before or after a day only where every
+it. Depths are asked in metres or feet (total_depth_m, total_depth_ft), yields in
+litres a second or gallons a minute (yield_lps, yield_gpm). A date that knows only its year is before or after a day only where every
 day of that year is.
 
 Examples:
   tallybook export --db county.db --out county.geojson
   tallybook export --db county.db --out deep.csv \
-      --filter "yield_lps >= 0.2 AND total_depth_m > 60 AND completed >= DATE('2000-01-01')"
+      --filter "yield_gpm >= 3 AND total_depth_ft > 200 AND completed >= DATE('2000-01-01')"
   tallybook export --db county.db --bbox -71.3,44.4,-71.1,44.6 > part.geojson
   tallybook export --db county.db --format csv --out county-tables
   tallybook import --db other.db --with strata=county-tables/strata.csv \

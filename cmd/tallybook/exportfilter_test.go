@@ -31,6 +31,13 @@ func TestExportByFilter(t *testing.T) {
 	if r.code != exitUsage || !strings.Contains(r.err, `the filter at character 1, "depth > 60": there is no field depth`) || strings.Contains(r.out, "Feature") {
 		t.Errorf("exit %d, %q", r.code, r.err)
 	}
+	// Fifty metres are 164.041995 ft (0.3048 m exactly), a litre a second
+	// 15.850323 gpm (3.785411784 L exactly): worked by hand.
+	for filter, want := range map[string]int{"total_depth_ft > 164.0419 AND total_depth_ft < 164.0421": 1, "total_depth_ft >= 164.041996": 14, "yield_gpm = 15.850323": 7, "yield_gpm IS NULL": 7} {
+		if r := must(t, "export", "--db", db, "--filter", filter); strings.Count(r.out, `"Feature"`) != want {
+			t.Errorf("%s: %d wells, want %d", filter, strings.Count(r.out, `"Feature"`), want)
+		}
+	}
 	if r := do(t, "export", "--db", db, "--filter", "owner_name = 'x'"); r.code != exitUsage {
 		t.Errorf("a private field is asked for: exit %d, %q", r.code, r.err)
 	}

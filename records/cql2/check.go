@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"tallybook/records"
 )
 
 // Type is what a field holds.
@@ -30,6 +32,10 @@ func (t Type) isTime() bool { return t == DateType || t == TimeType }
 type Field struct {
 	Name string
 	Type Type
+	// Of is the field that this one is another reading of, in Unit; "": it is
+	// one of the collection's own.
+	Of   string
+	Unit records.Unit
 }
 
 // Read reads a filter and looks whether the fields allow what it says.

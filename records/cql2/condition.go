@@ -2,6 +2,7 @@ package cql2
 
 import (
 	"math"
+	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -14,7 +15,7 @@ const GeometryField = "geometry"
 
 // FieldsOf are the fields that a filter may name of a collection.
 func FieldsOf(c *records.FeatureCollection) []Field {
-	fields := []Field{{GeometryField, PlaceType}}
+	fields := []Field{{Name: GeometryField, Type: PlaceType}}
 	for _, f := range c.Fields {
 		if !f.Queryable {
 			continue
@@ -26,7 +27,21 @@ func FieldsOf(c *records.FeatureCollection) []Field {
 		if t == NoType {
 			panic("cql2: the field " + f.Name + " has a type that filters do not know")
 		}
-		fields = append(fields, Field{f.Name, t})
+		fields = append(fields, Field{Name: f.Name, Type: t})
+	}
+	return fields
+}
+
+// WithUS adds, for every depth, height and flow, the same in feet and gallons a
+// minute: total_depth_ft beside total_depth_m, yield_gpm beside yield_lps.
+func WithUS(fields []Field) []Field {
+	for _, f := range fields {
+		if name, ok := strings.CutSuffix(f.Name, "_m"); ok && f.Type == NumberType {
+			fields = append(fields, Field{Name: name + "_ft", Type: NumberType, Of: f.Name, Unit: records.Foot})
+		}
+		if name, ok := strings.CutSuffix(f.Name, "_lps"); ok && f.Type == NumberType {
+			fields = append(fields, Field{Name: name + "_gpm", Type: NumberType, Of: f.Name, Unit: records.GallonPerMinute})
+		}
 	}
 	return fields
 }
@@ -34,7 +49,11 @@ func FieldsOf(c *records.FeatureCollection) []Field {
 // Ask reads a filter of a collection's features as what a store is asked. What
 // is wrong with it is a records.Error with code Invalid.
 func Ask(text string, c *records.FeatureCollection, crs CRS) (records.Condition, error) {
-	fields := FieldsOf(c)
+	return AskOf(text, FieldsOf(c), crs)
+}
+
+// AskOf is Ask with these fields.
+func AskOf(text string, fields []Field, crs CRS) (records.Condition, error) {
 	x, err := Read(text, fields, crs)
 	if err != nil {
 		return nil, &records.Error{Code: records.Invalid, Message: err.Error()}
@@ -49,14 +68,20 @@ func Ask(text string, c *records.FeatureCollection, crs CRS) (records.Condition,
 // is unknown, as with a value that is missing. The predicates of time take it
 // for the whole month or year.
 func Condition(x Expr, fields []Field) records.Condition {
-	w := &writer{types: map[string]Type{}}
+	w := &writer{types: map[string]Type{}, other: map[string]records.ExprIn{}}
 	for _, f := range fields {
 		w.types[f.Name] = f.Type
+		if f.Of != "" {
+			w.other[f.Name] = records.ExprIn{Field: f.Of, Unit: f.Unit}
+		}
 	}
 	return w.condition(x, true)
 }
 
-type writer struct{ types map[string]Type }
+type writer struct {
+	types map[string]Type
+	other map[string]records.ExprIn // fields in another unit
+}
 
 // condition writes a predicate. Where sure is set it only matters where it is
 // true, so that what is unknown may as well be false.
@@ -168,6 +193,9 @@ func (w *writer) in(x *In, sure bool) records.Condition {
 func (w *writer) value(x Expr) records.Expression {
 	switch x := x.(type) {
 	case *Property:
+		if other, ok := w.other[x.Name]; ok {
+			return other
+		}
 		return records.ExprField(x.Name)
 	case *Text:
 		return records.ExprValue{Value: x.Value}

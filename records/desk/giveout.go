@@ -60,7 +60,8 @@ func (d *Desk) GiveOutWanted(ctx context.Context, actor records.Actor, wanted Wa
 	})
 }
 
-// wellsWhere reads a filter of wells; nil where there is none.
+// wellsWhere reads a filter of wells, in either system of units; nil where
+// there is none.
 func wellsWhere(filter string) (records.Condition, error) {
 	if filter == "" {
 		return nil, nil
@@ -69,7 +70,7 @@ func wellsWhere(filter string) (records.Condition, error) {
 	if err != nil {
 		return nil, err
 	}
-	return cql2.Ask(filter, c, cql2.CRS{})
+	return cql2.AskOf(filter, cql2.WithUS(cql2.FieldsOf(c)), cql2.CRS{})
 }
 
 // mergedProperty lists the public names of records that were merged into this

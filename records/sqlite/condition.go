@@ -281,6 +281,12 @@ func (w *conditionWriter) expression(x records.Expression, depth int) error {
 		return nil
 	case records.ExprWhen:
 		return w.when(x)
+	case records.ExprIn:
+		sql, _, err := w.field(x.Field)
+		w.b.WriteString("round(" + sql + " / ")
+		w.bind(x.Unit.ToBase(1))
+		w.b.WriteString(", 6)")
+		return err
 	case records.ExprSum:
 		if strings.IndexByte("%^d", x.Op) >= 0 {
 			return w.call("sum_of", depth, records.ExprValue{Value: string(x.Op)}, x.Left, x.Right)
