@@ -20,7 +20,7 @@ type featuresPage struct {
 // newFeatures makes the features service over the desk.
 func (s *Server) newFeatures() *ogc.Service {
 	return ogc.New(ogc.Options{
-		Source: s.desk, Actor: s.actor, Base: s.address, Note: s.note, Log: s.log, Theme: themeOf,
+		Source: s.desk, Actor: s.actor, Base: s.address, Note: s.note, Log: s.log, Theme: themeOf, Units: unitsOf,
 		Show: s.showFeatures,
 		Fail: func(w http.ResponseWriter, r *http.Request, status int, err error) {
 			if records.CodeOf(err) == records.Forbidden {
@@ -37,7 +37,7 @@ func (s *Server) showFeatures(w http.ResponseWriter, r *http.Request, p *ogc.Pag
 		v.Facts.add(f.Label, cell{Text: f.Text, Href: f.Href})
 	}
 	for _, t := range p.Tables {
-		l := listing{Caption: t.Caption, Heads: heads(t.Heads...)}
+		l := listing{Caption: t.Caption, Fold: t.Fold, Heads: heads(t.Heads...)}
 		for _, cells := range t.Rows {
 			out := make([]cell, len(cells))
 			for i, c := range cells {

@@ -582,6 +582,9 @@ func htmlContent(t *testing.T, w *world) {
 			t.Errorf("the page of items does not say %q", want)
 		}
 	}
+	if first := string(w.get("/collections/wells/items?f=html&limit=3", 200).body); !strings.Contains(first, "3–5") {
+		t.Error("what lies between two is not shown so")
+	}
 	one := string(w.get("/collections/wells/items/"+w.wells[3].UID+"?f=html", 200).body)
 	for _, want := range []string{"203 ft", "total_depth_m", "/well/" + w.wells[3].UID} {
 		if !strings.Contains(one, want) {

@@ -15,17 +15,18 @@ import (
 // Page is a page for people: what it says, in parts that the house shows in its
 // own way.
 type Page struct {
-	Title, Lead string
-	Up          []PageLink // to what it is a part of, the whole first
-	Facts       []PageCell // with their labels
-	Links       []PageLink
-	Drawing     template.HTML
-	DrawingSaid string
-	Tables      []PageTable
-	Turn        []PageLink // to the pages ahead and behind
-	Program     string     // the address that a program reads the same from
-	Ask         *PageAsk
-	Status      int // 0: 200
+	Title, Lead  string
+	Up           []PageLink // to what it is a part of, the whole first
+	Say, Address string     // a sentence, and the address that it tells
+	Facts        []PageCell // with their labels
+	Links        []PageLink
+	Drawing      template.HTML
+	DrawingSaid  string
+	Tables       []PageTable
+	Turn         []PageLink // to the pages ahead and behind
+	Program      string     // the address that a program reads the same from
+	Ask          *PageAsk
+	Status       int // 0: 200
 }
 
 // PageAsk is a form that asks for features by a filter.
@@ -47,6 +48,7 @@ type PageCell struct{ Label, Text, Href string }
 // PageTable is a table; heads that begin with '#' are of figures.
 type PageTable struct {
 	Caption string
+	Fold    string // folded away behind these words; "": it stands open
 	Heads   []string
 	Rows    [][]PageCell
 }
@@ -57,8 +59,8 @@ func here(path string) string { return Root + path }
 var upHome = PageLink{Label: "For GIS", Href: Root}
 
 func (c *call) landingPage() *Page {
-	p := &Page{Title: "For GIS", Lead: c.about(), Program: c.href("")}
-	p.Facts = []PageCell{{Label: "To connect", Text: "Give your GIS this address as an OGC API - Features connection: " + c.href("")}}
+	p := &Page{Title: "For GIS", Lead: c.about()}
+	p.Say, p.Address = "To connect, give your GIS this address as that of an OGC API - Features service:", c.href("")
 	p.Links = []PageLink{
 		{"Collections", here("/collections?f=html"), "What there is, each with its properties; look through it, or take all of it as one file."},
 		{"Description", here("/api?f=html"), "What can be asked for, and how."},
@@ -150,7 +152,7 @@ func (c *call) apiPage() *Page {
 				continue
 			}
 			path := strings.ReplaceAll(op.path, "{collectionId}", url.PathEscape(of.Name))
-			t := PageTable{Caption: Root + path, Heads: []string{"parameter", "what it does", "such as"}}
+			t := PageTable{Fold: Root + path, Heads: []string{"parameter", "what it does", "such as"}}
 			for _, x := range op.parameters(of) {
 				t.Rows = append(t.Rows, []PageCell{{Text: x.name}, {Text: x.about}, {Text: x.example}})
 			}
@@ -160,9 +162,12 @@ func (c *call) apiPage() *Page {
 	return p
 }
 
-// shownColumns are how many properties a table shows beside the name; the
+// A table shows so many texts and so many figures beside the name; the
 // feature's own page shows all.
-const shownColumns = 7
+const (
+	shownTexts   = 4
+	shownFigures = 3
+)
 
 func (c *call) itemsPage(a *ask) error {
 	var rows []records.Feature
@@ -193,7 +198,7 @@ func (c *call) itemsPage(a *ask) error {
 		Program: c.turned(path+"/items", "", "")}
 	p.Program = withoutQuery(p.Program, "f")
 	p.Ask = c.askForm("")
-	p.Drawing, p.DrawingSaid = drawPoints(rows, c.collection, c.s.o.Theme(c.r))
+	p.Drawing, p.DrawingSaid = drawPoints(rows, c.collection, c.s.o.Theme(c.r), c.s.o.Units(c.r))
 	p.Tables = []PageTable{c.featuresTable(rows)}
 	for _, l := range c.turnLinks(got) {
 		u, err := url.Parse(withQuery(l.Href, "f", "html"))
@@ -233,31 +238,64 @@ func leadOf(n int, m matched) string {
 func (c *call) featuresTable(rows []records.Feature) PageTable {
 	var shown []int
 	heads := []string{"feature"}
+	texts, figures := shownTexts, shownFigures
 	for i := range c.collection.Fields {
 		f := &c.collection.Fields[i]
-		if len(shown) == shownColumns || f.Name == "uid" || f.Name == "well_uid" || strings.HasSuffix(f.Name, "_qualifier") || strings.HasSuffix(f.Name, "_as_written") || strings.Contains(f.Name, "_high_") {
+		if !f.Queryable || f.Name == "uid" || f.Name == "well_uid" || strings.HasSuffix(f.Name, "_qualifier") {
 			continue
+		}
+		left, head := &texts, f.Name
+		if f.Type == records.FieldNumber {
+			left, head = &figures, "#"+f.Name
 		}
 		some := false
 		for r := range rows {
 			some = some || rows[r].Values[i] != nil
 		}
-		if !some {
-			continue
+		if *left > 0 && some {
+			*left--
+			shown, heads = append(shown, i), append(heads, head)
 		}
-		shown = append(shown, i)
-		heads = append(heads, map[bool]string{true: "#", false: ""}[f.Type == records.FieldNumber]+f.Name)
 	}
 	t := PageTable{Heads: heads}
 	for r := range rows {
 		x := &rows[r]
 		cells := []PageCell{{Text: shortID(x.ID), Href: here(c.itemPath(x.ID) + "?f=html")}}
 		for _, i := range shown {
-			cells = append(cells, PageCell{Text: textOf(x.Values[i], true)})
+			cells = append(cells, PageCell{Text: c.qualified(x, i)})
 		}
 		t.Rows = append(t.Rows, cells)
 	}
 	return t
+}
+
+// qualified is a value as it is to be read: a bound is not shown as if it were
+// a number, nor what is about so much as if it were measured.
+func (c *call) qualified(x *records.Feature, i int) string {
+	text := textOf(x.Values[i], true)
+	name := c.collection.Fields[i].Name
+	cut := strings.LastIndexByte(name, '_')
+	if text == "" || cut < 0 {
+		return text
+	}
+	at, ok := c.collection.Field(name[:cut] + "_qualifier")
+	if !ok {
+		return text
+	}
+	switch x.Values[at] {
+	case records.About.String():
+		return "~" + text
+	case records.LessThan.String():
+		return "<" + text
+	case records.GreaterThan.String():
+		return ">" + text
+	case records.Between.String():
+		if high, ok := c.collection.Field(name[:cut] + "_high" + name[cut:]); ok && x.Values[high] != nil {
+			return text + "–" + textOf(x.Values[high], true)
+		}
+		return "from " + text
+	}
+	return text
 }
 
 // shortID is the end of a public name: enough to tell the rows of a page apart.
@@ -298,7 +336,7 @@ func (c *call) itemPage() error {
 		return err
 	}
 	path := collectionPath(c.collection)
-	p := &Page{Title: "Feature " + shortID(x.ID), Lead: c.collection.About, Program: c.href(c.itemPath(x.ID)),
+	p := &Page{Title: c.nameOf(x), Lead: c.collection.About, Program: c.href(c.itemPath(x.ID)),
 		Up: append(c.upCollections(), PageLink{Label: c.collection.Title, Href: here(path + "?f=html")})}
 	if x.Located {
 		p.Facts = append(p.Facts, PageCell{Label: "Longitude", Text: strconv.FormatFloat(x.Lon, 'f', -1, 64) + "°"}, PageCell{Label: "Latitude", Text: strconv.FormatFloat(x.Lat, 'f', -1, 64) + "°"})
@@ -315,6 +353,16 @@ func (c *call) itemPage() error {
 	}
 	p.Tables = []PageTable{t}
 	return c.s.o.Show(c.w, c.r, p)
+}
+
+// nameOf is what a feature is called on its page.
+func (c *call) nameOf(x *records.Feature) string {
+	for _, name := range []string{"number", "well_number"} {
+		if i, ok := c.collection.Field(name); ok && x.Values[i] != nil {
+			return c.collection.Title + ": " + textOf(x.Values[i], false)
+		}
+	}
+	return c.collection.Title + ": " + shortID(x.ID)
 }
 
 // recordLinks lead from a feature to the record that it is of.

@@ -20,6 +20,7 @@ import (
 	"tallybook/records/recordstest"
 	"tallybook/server/draw"
 	"tallybook/server/ogc"
+	"tallybook/server/say"
 )
 
 // TestSentAgain: a page that the client has is not sent again, until somebody
@@ -110,7 +111,7 @@ func (g guarded) MayRead(actor records.Actor, c *records.FeatureCollection) erro
 func TestRestricted(t *testing.T) {
 	w := newWorld(t)
 	service := ogc.New(ogc.Options{Source: guarded{w.desk}, Actor: func(*http.Request) records.Actor { return desk.LocalPerson() },
-		Base: "https://wells.example.org/", Theme: func(*http.Request) draw.Theme { return draw.Light },
+		Base: "https://wells.example.org/", Theme: func(*http.Request) draw.Theme { return draw.Light }, Units: func(*http.Request) say.System { return say.SI },
 		Show: func(w http.ResponseWriter, _ *http.Request, p *ogc.Page) error {
 			return json.NewEncoder(w).Encode(p)
 		}})

@@ -15,6 +15,7 @@ import (
 	"tallybook/records"
 	"tallybook/records/desk"
 	"tallybook/server/draw"
+	"tallybook/server/say"
 )
 
 // Source is where features come from: a desk.
@@ -42,6 +43,8 @@ type Options struct {
 	Fail func(w http.ResponseWriter, r *http.Request, status int, err error)
 	// Theme is what a person looks at drawings in.
 	Theme func(*http.Request) draw.Theme
+	// Units are what a person reads distances in.
+	Units func(*http.Request) say.System
 	Log   *slog.Logger
 	Now   func() time.Time
 }
