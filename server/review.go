@@ -2,7 +2,6 @@ package server
 
 import (
 	"bytes"
-	"encoding/csv"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -94,6 +93,7 @@ type reviewReading struct {
 	w     float64 // of the drawing
 	id    string  // prefix of the drawing's ids
 	href  func(change func(*review.Settings)) string
+	fixed bool // a kept review: nothing of it can be asked otherwise
 }
 
 func (s *Server) reading(r *http.Request, set *review.Settings) *reviewReading {
@@ -172,6 +172,9 @@ func (s *Server) reviewHome(w http.ResponseWriter, r *http.Request) error {
 		p.Working, p.Done = reviewWorking(st)
 	}
 	s.reviewShow(&p, s.reading(r, set), st)
+	if p.Kept, err = s.reviewsKept(r); err != nil {
+		return err
+	}
 	return s.show(w, "review", p)
 }
 
@@ -252,6 +255,9 @@ func (v *reviewReading) part(part review.Part, a *review.Answer, err error, base
 	for name := range v.set.Parts {
 		out.Chosen = out.Chosen || strings.HasPrefix(name, part.Name+".")
 	}
+	if v.fixed {
+		out.Links = nil
+	}
 	out.Drawing, out.CSV = base+part.Name+".svg"+query, base+part.Name+".csv"+query
 	more := "&table="
 	if query == "" {
@@ -323,37 +329,14 @@ func (s *Server) sendPart(w http.ResponseWriter, r *http.Request, v *reviewReadi
 		}
 		name += "-" + t.Name
 	}
-	data, err := reviewCSV(t)
-	if err != nil {
+	var data bytes.Buffer
+	if err := t.WriteCSV(&data); err != nil {
 		return err
 	}
 	h := w.Header()
 	h.Set("Content-Type", "text/csv; charset=utf-8; header=present")
 	h.Set("Cache-Control", "no-cache")
 	h.Set("Content-Disposition", `attachment; filename="`+name+`.csv"`)
-	_, err = w.Write(data)
+	_, err := w.Write(data.Bytes())
 	return ignoreGone(err)
-}
-
-// reviewCSV writes a table, its numbers to the last digit.
-func reviewCSV(t *review.Table) ([]byte, error) {
-	var b bytes.Buffer
-	c := csv.NewWriter(&b)
-	if err := c.Write(t.Columns); err != nil {
-		return nil, err
-	}
-	for _, row := range t.Rows {
-		line := make([]string, len(row))
-		for i, cell := range row {
-			line[i] = cell.String()
-			if cell.Kind == review.Textual {
-				line[i] = textCell(cell.Text)
-			}
-		}
-		if err := c.Write(line); err != nil {
-			return nil, err
-		}
-	}
-	c.Flush()
-	return b.Bytes(), c.Error()
 }

@@ -184,6 +184,13 @@ func (s *Server) routes(r *mux.Router) {
 	// How the ground varies.
 	r.HandleFunc("/review", s.page(s.reviewHome)).Methods("GET", "HEAD")
 	r.HandleFunc("/review/{part:[a-z]+}.{form:svg|csv}", s.page(s.reviewFile)).Methods("GET", "HEAD")
+	r.HandleFunc("/review/keep", s.page(s.reviewKeep)).Methods("POST")
+	r.HandleFunc("/review/{id:[0-9]+}", s.page(s.reviewOpen(false))).Methods("GET", "HEAD")
+	r.HandleFunc("/review/{id:[0-9]+}/report", s.page(s.reviewOpen(true))).Methods("GET", "HEAD")
+	r.HandleFunc("/review/{id:[0-9]+}.json", s.page(s.reviewJSON)).Methods("GET", "HEAD")
+	r.HandleFunc("/review/{id:[0-9]+}/{part:[a-z]+}.{form:svg|csv}", s.page(s.reviewKeptFile)).Methods("GET", "HEAD")
+	r.HandleFunc("/review/{id:[0-9]+}/withdraw", s.page(s.reviewWithdraw(true))).Methods("POST")
+	r.HandleFunc("/review/{id:[0-9]+}/undo", s.page(s.reviewWithdraw(false))).Methods("POST")
 	// What other programs wrote, copies.
 	r.HandleFunc("/well/{id:[0-9]+}/outside/{no:[0-9]+}/{act:aside|open}", s.page(s.outsideSettle)).Methods("POST")
 }

@@ -34,6 +34,7 @@ type program struct {
 	Surface surfaceCommand `cmd:"" help:"Write a surface of a quantity as a grid or as contour lines."`
 	Scout   scoutCommand   `cmd:"" help:"Say what the ground will likely do at a place."`
 	Score   scoreCommand   `cmd:"" help:"Test every method on wells that are hidden from it."`
+	Review  reviewCommand  `cmd:"" help:"Work out how the ground varies, or repeat a review."`
 	Plates  platesCommand  `cmd:"" help:"Say which record each plate on a wellhead belongs to."`
 	Check   checkCommand   `cmd:"" help:"Check that every record is valid and every row accounted for."`
 	Plate   plateCommand   `cmd:"" help:"Make plates for wellheads."`

@@ -41,7 +41,7 @@ func (c *console) openDesk(path string, o opening) (*desk.Desk, error) {
 	if o.serve {
 		spool = path + ".intake"
 	}
-	d, err := desk.Open(c.ctx, desk.Options{Store: store, Vocabulary: vocabulary, Log: log, Watch: o.watch, NoPicture: !o.picture, Spool: spool})
+	d, err := desk.Open(c.ctx, desk.Options{Store: store, Vocabulary: vocabulary, Log: log, Watch: o.watch, NoPicture: !o.picture, Spool: spool, Program: "tallybook " + version})
 	if err != nil {
 		return nil, closeAfter(store, err)
 	}

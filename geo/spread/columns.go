@@ -65,7 +65,7 @@ type Shape struct {
 }
 
 // ShapeOf chooses a scale: the logarithmic one where the two sides of the middle
-// are more alike on it and values span a factor of ten or more.
+// are more alike on it and values span a factor of five or more.
 func ShapeOf(samples []predict.Sample) Shape {
 	var vs []float64
 	for i := range samples {
@@ -84,7 +84,7 @@ func ShapeOf(samples []predict.Sample) Shape {
 	}
 	bowley := func(a, b, c float64) float64 { return math.Abs((c-b)-(b-a)) / (c - a) }
 	s := Shape{Linear: bowley(low, mid, high), Logged: bowley(math.Log(low), math.Log(mid), math.Log(high))}
-	s.Log = s.Logged < s.Linear && high >= 10*low
+	s.Log = s.Logged < s.Linear && high >= 5*low
 	return s
 }
 
