@@ -21,7 +21,7 @@ type keptPage struct {
 	Base
 	Name      string
 	Author    string
-	Note      string
+	Remark    string
 	Kept      string // when and by whom
 	Withdrawn string
 	Since     string // what became of the records
@@ -104,7 +104,7 @@ func (s *Server) reviewOpen(report bool) handler {
 		if err != nil {
 			return err
 		}
-		p := keptPage{Base: s.base(r, k.Title), Name: k.Title, Author: k.Author, Note: k.Note, ID: k.ID, Revision: k.State.Revision, Report: report,
+		p := keptPage{Base: s.base(r, k.Title), Name: k.Title, Author: k.Author, Remark: k.Note, ID: k.ID, Revision: k.State.Revision, Report: report,
 			Kept: joinWords("kept "+dayOf(k.KeptAt), byWords(k.KeptBy)), Again: keptPath(id) + "?again=1#again", Live: "/review?" + reviewQuery(doc.Settings, unitsOf(r)).Encode()}
 		if k.State.Withdrawn {
 			p.Withdrawn = joinWords("withdrawn "+dayOf(k.State.At), byWords(k.State.By), k.State.Why)

@@ -186,7 +186,7 @@ func showDistribution(a *review.Answer, v *reviewReading, out *reviewPartView) {
 		out.Notes = append(out.Notes, fmt.Sprintf("%s only a bound: %d less than, %d more than, %d between. They are drawn hollow where their limit lies, and the shares below count them as what they are.", count(bounds, "well says", "wells say"), a.Count("less_than"), a.Count("greater_than"), a.Count("between")))
 	}
 	if s := a.Figure("unknown_share"); s > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("%s are known only to be more than %s: the curve ends there.", percentFigure(s*100), v.kind.figure(a.Figure("unknown_above"+u))))
+		out.Notes = append(out.Notes, fmt.Sprintf("%s are known only to be more than %s: the curve ends there.", draw.Percent(s), v.kind.figure(a.Figure("unknown_above"+u))))
 	}
 	log := a.Word("scale") == "log"
 	if a.Word("scale_by") == "the data" {

@@ -78,7 +78,18 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	band := draw.ChartMark{Kind: draw.BandMark, Tone: draw.MutedTone}
 	counts := draw.ChartMark{Kind: draw.ColumnsMark, Tone: draw.MutedTone}
 	begin, end, told := -1, -1, 0
-	for i := range first {
+	skip := strayYears(n)
+	if skip > 0 {
+		early := 0.0
+		for _, k := range n[:skip] {
+			early += k
+		}
+		out.Notes = append(out.Notes, fmt.Sprintf("%s drilled before %.0f stand in the table and are not drawn.", count(int(early), "well", "wells"), first[skip]))
+		if early == 1 {
+			out.Notes[len(out.Notes)-1] = fmt.Sprintf("1 well drilled before %.0f stands in the table and is not drawn.", first[skip])
+		}
+	}
+	for i := skip; i < len(first); i++ {
 		x := (first[i] + last[i] + 1) / 2
 		counts.X, counts.Y = append(counts.X, first[i]), append(counts.Y, n[i])
 		if i+1 == len(first) || first[i+1] > last[i]+1 {
@@ -130,7 +141,7 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	out.Terms = fmt.Sprintf("Points: medians by %s with their 95 %% ranges (binomial, as if independent); grey band: the middle half. Stretches of fewer than %d wells have no point. Bounds count as bounds; a hollow point is only a lower limit.", map[bool]string{true: "year", false: fmt.Sprintf("%d years", a.Count("years_together"))}[a.Count("years_together") == 1], review.LeastForMiddle)
 	x := draw.ChartAxis{Figure: yearFigure}
 	if k := len(first); k > 0 {
-		x.Low, x.High, x.Ticks = first[0], last[k-1]+1, yearTicks(int(first[0]), int(last[k-1]), v.narrow())
+		x.Low, x.High, x.Ticks = first[skip], last[k-1]+1, yearTicks(int(first[skip]), int(last[k-1]), v.narrow())
 	}
 	y := v.axis(desk.FieldWords(v.field))
 	upper := &draw.Chart{Title: out.Title, Desc: out.Say, H: 250, W: v.w, X: x, Y: y, Marks: []draw.ChartMark{band, points, beyond}}
@@ -142,6 +153,21 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	}
 	lower := &draw.Chart{H: 140, W: v.w, X: below, Y: draw.ChartAxis{Label: "wells", Low: 0, High: roundUp(top), Figure: func(x float64) string { return v.units.Figure(x, 0) }}, Marks: []draw.ChartMark{counts}}
 	out.Wide = template.HTML(draw.DrawCharts([]*draw.Chart{upper, lower}, v.theme, v.id)) //nolint:gosec // escaped by package draw
+}
+
+// strayYears is how many of the first stretches hold, all together, under one
+// in a hundred of the wells: drawn, they would squeeze the others together.
+func strayYears(n []float64) int {
+	all, sum := 0.0, 0.0
+	for _, k := range n {
+		all += k
+	}
+	for i, k := range n {
+		if sum += k; sum >= 0.01*all {
+			return i
+		}
+	}
+	return 0
 }
 
 // yearTicks are whole years, few enough to be written.
@@ -172,7 +198,7 @@ func showNeighbours(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	if far := a.Limit("median_difference_at_random" + u); finite(far.Value) {
 		out.Say += fmt.Sprintf("; of any two wells drawn at random, half differ by %s or more", limitWords(v.kind, far))
 	}
-	out.Say += ". An estimate for one spot cannot be expected to be nearer than wells beside each other are."
+	out.Say += ". " + neighbourWords(median, a.Limit("median_difference_at_random"+u))
 	if k := a.Count("left_out_as_one_well"); k > 0 {
 		out.Notes = append(out.Notes, fmt.Sprintf("%s left out: their two records agree in everything, and may be one well on record twice.", count(k, "pair is", "pairs are")))
 	}
@@ -213,6 +239,18 @@ func showNeighbours(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	out.Wide = v.chart(&draw.Chart{Title: out.Title, Desc: out.Say, X: x, Y: draw.ChartAxis{Label: "share of pairs that differ by so much or less", Low: 0, High: 100, Figure: percentFigure, Ticks: []float64{0, 25, 50, 75, 100}},
 		Marks: []draw.ChartMark{random, beside}}, 300)
 	out.Table = v.distanceTable(a.Table("by_distance"), u)
+}
+
+// neighbourWords says what being neighbours is worth.
+func neighbourWords(beside, random spread.Limit) string {
+	const floor = "An estimate for one spot cannot be expected to be nearer than wells beside each other are."
+	if !finite(beside.Value) || !finite(random.Value) || beside.More || random.More || random.Value <= 0 {
+		return floor
+	}
+	if beside.Value >= 0.8*random.Value {
+		return "Standing beside each other says next to nothing of it. " + floor
+	}
+	return fmt.Sprintf("Standing beside each other takes away %s of the difference. ", percentFigure(100*(1-beside.Value/random.Value))) + floor
 }
 
 // differenceEnd is where the axis of differences ends: most of the random

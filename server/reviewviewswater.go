@@ -52,6 +52,10 @@ func showMaterials(a *review.Answer, v *reviewReading, out *reviewPartView) {
 		c.NoteHead = "strikes"
 	}
 	best, bestRate, thin := -1, -1, 0
+	drilled, allDrilled := t.Numbers("drilled_m"), 0.0
+	for _, m := range drilled {
+		allDrilled += m
+	}
 	for i := range codes {
 		if strikes[i] == 0 && len(c.Rows) >= 14 {
 			continue
@@ -76,7 +80,7 @@ func showMaterials(a *review.Answer, v *reviewReading, out *reviewPartView) {
 			r.Instead = "too few to say"
 			thin++
 		}
-		if finite(rate[i]) && strikes[i] >= review.LeastForMiddle && (bestRate < 0 || rate[i] > rate[bestRate]) {
+		if finite(rate[i]) && strikes[i] >= review.LeastForMiddle && drilled[i] >= 0.02*allDrilled && (bestRate < 0 || rate[i] > rate[bestRate]) {
 			bestRate = i
 		}
 		c.Rows = append(c.Rows, r)
@@ -89,7 +93,7 @@ func showMaterials(a *review.Answer, v *reviewReading, out *reviewPartView) {
 			betweenWords(flow, spread.Limit{Value: low[best]}, spread.Limit{Value: high[best]}))
 	}
 	if bestRate >= 0 {
-		out.Say += fmt.Sprintf(" They are most frequent in %s: %s for each %s drilled in it.", uncapital(v.materialLabel(codes[bestRate])), v.units.Figure(rate[bestRate]*per/100, 2), perWords)
+		out.Say += fmt.Sprintf(" Of the grounds that make up much of the holes, they are most frequent in %s: %s for each %s drilled in it.", uncapital(v.materialLabel(codes[bestRate])), v.units.Figure(rate[bestRate]*per/100, 2), perWords)
 	}
 	if thin > 0 {
 		out.Notes = append(out.Notes, fmt.Sprintf("%s fewer than %d strikes with a flow.", count(thin, "ground has", "grounds have"), review.LeastForMiddle))

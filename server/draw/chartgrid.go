@@ -89,14 +89,14 @@ func DrawGrid(c *GridChart, t Theme, prefix string) []byte {
 				s.Start("rect").N("x", x).N("y", foot-high).N("width", cell-4).N("height", high).A("fill", colour).A("class", "fill-"+class).N("fill-opacity", 0.75).End()
 			}
 		}
-		text(end-2, foot-4, chartText, "end", percentOf(r.Total), col.Ink, "ink", r.Marked)
+		text(end-2, foot-4, chartText, "end", Percent(r.Total), col.Ink, "ink", r.Marked)
 	}
 	return s.Bytes()
 }
 
-// percentOf writes a share; one that is not quite nought or all is not written
+// Percent writes a share; one that is not quite nought or all is not written
 // as if it were.
-func percentOf(v float64) string {
+func Percent(v float64) string {
 	switch {
 	case !isFinite(v):
 		return "–"
