@@ -60,6 +60,7 @@ type Base struct {
 type pageLink struct {
 	Label, Href string
 	On          bool
+	Short       string // on a phone; "": the label
 }
 
 // mainPages are the pages that are reached from everywhere.
@@ -68,7 +69,7 @@ var mainPages = [...]pageLink{
 	{Label: "Records", Href: "/records"},
 	{Label: "Jobs", Href: "/jobs"},
 	{Label: "Forecasts", Href: "/forecasts"},
-	{Label: "How the ground varies", Href: "/review"},
+	{Label: "How the ground varies", Href: "/review", Short: "Ground"},
 	{Label: "Office", Href: "/office"},
 }
 

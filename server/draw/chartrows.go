@@ -41,7 +41,7 @@ func DrawRows(c *RowsChart, t Theme, prefix string) []byte {
 		names = max(names, TextWidth(c.Rows[i].Name, chartText, false)+14)
 		notes = max(notes, TextWidth(c.Rows[i].Note, chartText, false))
 	}
-	names, notes = min(names, w*0.36), min(notes+14, w*0.36)
+	names, notes = min(names, w*0.42), min(notes+14, w*0.36)
 	const top = 24.0
 	foot := top + rowHigh*float64(len(c.Rows)) + 4
 	h := foot + 42
@@ -62,7 +62,7 @@ func DrawRows(c *RowsChart, t Theme, prefix string) []byte {
 			values = append(values, 0)
 		}
 	}
-	x0, x1, ticks := c.X.span(values, (w-names-notes)/70)
+	x0, x1, ticks := c.X.span(values, (w-names-notes)/45)
 	f := &chartFrame{x0: x0, x1: x1, y1: 1, left: names, right: w - notes, top: top, base: foot, xLog: c.X.Log, noughtX: math.NaN(), noughtY: math.NaN()}
 	muted := func(x, y float64, text string, end bool) {
 		s.Start("text").N("x", x).N("y", y)
