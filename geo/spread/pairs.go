@@ -26,8 +26,10 @@ func PairsWithin(ix *near.Index, x, y []float64, radiusM float64) []Pair {
 	var out []Pair
 	var hits [mostPartners + 1]near.Hit
 	for i := range x {
+		partners := 0
 		for _, h := range ix.NearestWithin(x[i], y[i], mostPartners+1, radiusM*radiusM, hits[:]) {
-			if int(h.I) != i {
+			if int(h.I) != i && partners < mostPartners {
+				partners++
 				out = append(out, Pair{min(int32(i), h.I), max(int32(i), h.I), math.Sqrt(h.D2)})
 			}
 		}
