@@ -337,3 +337,30 @@ func DigestOf(p *snapshot.Picture, f *snapshot.Filter, rows []snapshot.Row) Dige
 	}
 	return out
 }
+
+// Told is what was counted of one ground or one stretch of depth.
+type Told struct {
+	Wells    int     // holes that went through it
+	DrilledM float64 // metres of hole in it
+	Strikes  int
+	GainLps  float64 // of strikes whose flow is a value
+}
+
+func (t *tally) told() Told {
+	if t == nil {
+		return Told{}
+	}
+	out := Told{Wells: t.wells, DrilledM: float64(t.metres) / 1e6, Strikes: t.strikes()}
+	for _, s := range t.samples() {
+		if s.Bound == predict.Exact {
+			out.GainLps += s.Value
+		}
+	}
+	return out
+}
+
+// Ground is what was counted of a material.
+func (l *Logs) Ground(code string) Told { return l.byGround[code].told() }
+
+// Stretch is what was counted of the stretch of depth number k, from 0.
+func (l *Logs) Stretch(k int) Told { return l.byDepth[k].told() }
