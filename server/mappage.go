@@ -38,6 +38,7 @@ type mapPage struct {
 	Kept      []param // what the forms must not lose
 	Moves     []move
 	Download  string
+	Review    string // how the ground varies in the view
 	PrintSVG  string
 	PickHref  string
 	Pick      *pickView
@@ -98,6 +99,7 @@ func (s *Server) mapHome(w http.ResponseWriter, r *http.Request) error {
 	p.Query = placed.query().Encode()
 	drawn := p.Query + "&w=" + trimFloat(st.view.W, 0) + "&h=" + trimFloat(st.view.H, 0)
 	p.Download = "/map.svg?download=1&" + drawn
+	p.Review = reviewOfView(st)
 	p.PrintSVG = "/map.svg?theme=print&" + drawn
 	p.PickHref = st.href(nil)
 	p.PickHref += map[bool]string{true: "&pick=1", false: "?pick=1"}[strings.Contains(p.PickHref, "?")]

@@ -172,6 +172,7 @@ func (s *Server) reviewHome(w http.ResponseWriter, r *http.Request) error {
 		p.Working, p.Done = reviewWorking(st)
 	}
 	s.reviewShow(&p, s.reading(r, set), st)
+	p.Beside = reviewBeside(form)
 	if p.Kept, err = s.reviewsKept(r); err != nil {
 		return err
 	}

@@ -106,12 +106,14 @@ func TestReviewRefused(t *testing.T) {
 		}
 	}
 	for address, want := range map[string]int{
-		"/review/nothing.csv":                    http.StatusNotFound,
-		"/review/years.csv?from=soon":            http.StatusBadRequest,
-		"/review/completeness.csv?table=nothing": http.StatusNotFound,
-		"/review/completeness.csv":               http.StatusOK,
-		"/review/distribution.csv?from=2150":     http.StatusNotFound,
-		"/review?from=2150":                      http.StatusOK,
+		"/review/nothing.csv":                                              http.StatusNotFound,
+		"/review/years.csv?from=soon":                                      http.StatusBadRequest,
+		"/review/completeness.csv?table=nothing":                           http.StatusNotFound,
+		"/review/completeness.csv":                                         http.StatusOK,
+		"/review/distribution.csv?from=2150":                               http.StatusNotFound,
+		"/review?view=1&lon=-38.75&lat=44.25&mpp=20&w=800&h=600&from=1990": http.StatusOK,
+		"/review?view=1&lon=-38.75":                                        http.StatusBadRequest,
+		"/review?from=2150":                                                http.StatusOK,
 		"/review?outline=%7B%22type%22:%22Polygon%22,%22coordinates%22:[[[0,0],[1,0],[1,1],[0,0]]]%7D": http.StatusOK,
 	} {
 		if code, page := getPage(t, h, address); code != want {

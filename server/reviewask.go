@@ -87,6 +87,16 @@ func (s *Server) reviewAsk(r *http.Request) (*review.Settings, *reviewForm, erro
 // an outline, or a layer's areas; the first that is given.
 func (s *Server) reviewWhere(r *http.Request, f *reviewForm, u say.System) (*review.Where, error) {
 	switch {
+	case f.Box == "" && r.URL.Query().Get("view") != "": // what a map shows
+		m := &mapState{}
+		if err := m.readView(r.URL.Query()); err != nil {
+			return nil, err
+		}
+		if !m.placed {
+			return nil, records.Errorf(records.Invalid, "the view of the map is not whole: it takes lon, lat and mpp")
+		}
+		f.Box = boxOfView(m)
+		return s.reviewWhere(r, f, u)
 	case f.Box != "":
 		parts := strings.Split(f.Box, ",")
 		var box [4]float64
@@ -136,6 +146,36 @@ func (s *Server) reviewWhere(r *http.Request, f *reviewForm, u say.System) (*rev
 		return nil, records.Errorf(records.NotFound, "there is no layer %d", id)
 	}
 	return nil, nil
+}
+
+// reviewBeside leads to the other pages of the consultant, to the same circle
+// where there is one.
+func reviewBeside(f *reviewForm) []pageLink {
+	inventory := "/inventory"
+	if f.At != "" && f.Radius != "" {
+		inventory += "?" + url.Values{"at": {f.At}, "radius": {f.Radius}}.Encode()
+	}
+	return []pageLink{{Label: "A section through the ground", Href: "/section"}, {Label: "All wells around a place", Href: inventory}}
+}
+
+// reviewOfView is the address of a review of the wells that a map shows, as the
+// map chooses them.
+func reviewOfView(m *mapState) string {
+	q := url.Values{}
+	from := m.query()
+	for _, name := range []string{"field", "from", "to", "use", "met", "plate", "dmin", "dmax", "ymin", "ymax", trustMarked, trustPicks} {
+		if v := from.Get(name); v != "" {
+			q.Set(name, v)
+		}
+	}
+	q.Set("box", boxOfView(m))
+	return "/review?" + q.Encode()
+}
+
+// boxOfView is the box of what a map shows, as an address has it.
+func boxOfView(m *mapState) string {
+	b := m.view.Bounds(0)
+	return strings.Join([]string{trimFloat(max(b.West, -180), 5), trimFloat(max(b.South, -90), 5), trimFloat(min(b.East, 180), 5), trimFloat(min(b.North, 90), 5)}, ",")
 }
 
 // reviewQuery writes settings as the address that asks with them, in the units

@@ -130,6 +130,8 @@ function freshen(params, drawing) {
   });
   const d = document.querySelector("[data-download]");
   if (d) d.href = `/map.svg?download=1&${drawing}`;
+  const r = document.querySelector("[data-review]");
+  if (r) r.href = `/review?view=1&${drawing}`;
   const paper = document.querySelector(".onpaper");
   if (paper) paper.src = `/map.svg?theme=print&${drawing}`;
 }
