@@ -28,6 +28,8 @@ func TestIntegrity(t *testing.T) {
 		{"a text gone", own("DELETE FROM well_records WHERE well_id = 7"), "", "record 7 is in the layer without a text"},
 		{"a text left over", "INSERT INTO well_records VALUES (98, 1, '{}')", "references", "98"},
 		{"an intake that is not there", own("UPDATE wells SET batch_id = 55 WHERE id = 8"), "", "intake 55"},
+		{"a review that cannot be read", "INSERT INTO reviews(uid, kept_at, kept_by, title, data_commit, data_digest, wells, doc) VALUES ('r', '2026-01-01T00:00:00Z', 'x', 'x', 1, 'ab', 3, '{')", "reviews", "review 1 cannot be read"},
+		{"a review of other records", "INSERT INTO reviews(uid, kept_at, kept_by, title, data_commit, data_digest, wells, doc) VALUES ('r', '2026-01-01T00:00:00Z', 'x', 'x', 1, 'ab', 3, '{\"data\":{\"digest\":\"ab\",\"wells\":4}}')", "reviews", "names other records"},
 		{"a picture", "UPDATE picture SET data = substr(data, 1, 40) || x'AB' || substr(data, 42)", "picture", "records 0 to 4095"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
