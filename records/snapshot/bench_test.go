@@ -160,6 +160,23 @@ func BenchmarkWholeExtent(b *testing.B) {
 	}
 }
 
+// BenchmarkTrustedExtent is BenchmarkWholeExtent as a map does it: as far as a
+// filter trusts each well.
+func BenchmarkTrustedExtent(b *testing.B) {
+	for _, size := range sizes() {
+		s, _ := opened(b, size, township, 1)
+		p := s.Picture()
+		filter := snapshot.Filter{}
+		b.Run(fmt.Sprint(size), func(b *testing.B) {
+			b.ReportAllocs()
+			sum := 0.0
+			for b.Loop() {
+				p.Each(func(r snapshot.Row) bool { sum += filter.Value(r, snapshot.Bedrock).Value; return true })
+			}
+		})
+	}
+}
+
 func BenchmarkNearest(b *testing.B) {
 	for _, size := range sizes() {
 		s, _ := opened(b, size, township, 1)
