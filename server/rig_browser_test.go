@@ -32,13 +32,14 @@ func keepShot(t *testing.T, ctx context.Context, name string) {
 }
 
 // thumb is measure with two things seen as they are: words on a filled button
-// stand on its colour, and what is hit beside a label is its field.
+// stand on its colour, and what is hit beside a label is its field; a tick within a
+// label is hit with the label.
 const thumb = `(() => {
   const out = {Wide: document.scrollingElement.scrollWidth, Small: [], Beyond: [], Pale: []};
   const seen = (e) => e.checkVisibility() && e.getBoundingClientRect().width > 1;
   for (const e of document.querySelectorAll("main a, main button, main summary, main input:not([type=hidden]), main select, main textarea")) {
     if (!seen(e) || e.closest("svg") || e.classList.contains("hidden")) continue;
-    const b = e.getBoundingClientRect();
+    const b = (e.matches("[type=radio], [type=checkbox]") && e.closest("label") || e).getBoundingClientRect();
     if (b.height < 48) out.Small.push(e.textContent.trim() + " " + b.height);
     if (b.right > innerWidth + 1) out.Beyond.push(e.textContent.trim().slice(0, 60));
   }
