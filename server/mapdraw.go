@@ -91,6 +91,12 @@ func (s *Server) mapFor(ctx context.Context, actor records.Actor, st *mapState, 
 	for attempt := 0; ; attempt++ {
 		in := mapInput{Picture: s.desk.Picture()}
 		s.settle(st, in.Picture)
+		if st.field == snapshot.BedrockElevation {
+			var err error
+			if st.heights, err = s.desk.Heights(ctx); err != nil {
+				return nil, err
+			}
+		}
 		in.span = s.desk.Span(in.Picture, st.field, &st.filter)
 		// Nothing but a surface needs a model: the rest of the map makes do with
 		// what is at hand.
@@ -179,6 +185,9 @@ func (s *Server) drawMap(ctx context.Context, actor records.Actor, st *mapState,
 		data.Key.Title = "" // and with it the whole
 	}
 	about.Words = fmt.Sprintf("Map of %s: %s in view, drawn as %s.", desk.FieldWords(st.field), count(about.Shown, "well", "wells"), about.Level)
+	if in.model != nil && in.model.Level != nil && st.ownEstimate() {
+		about.Words += levelSentence(units{st.units}, in.model.Level)
+	}
 	data.Title = about.Words
 	return draw.Map(data, theme, "map"), about, nil
 }
@@ -198,6 +207,9 @@ func keyWords(st *mapState, m *desk.Model) []string {
 	}
 	if r.Adjusted.Tested > 0 && st.ownEstimate() {
 		words = append(words, fmt.Sprintf("the 8-in-10 range held %.0f\u00a0%% of %s hidden wells", r.Adjusted.Share*100, grouped(r.Adjusted.Tested)))
+	}
+	if m.Level != nil && st.ownEstimate() {
+		words = append(words, levelKey(units{st.units}, m.Level))
 	}
 	if r.Wells < 100 {
 		words = append(words, fmt.Sprintf("take care: only %d wells say anything of this", r.Wells))
@@ -274,7 +286,7 @@ func mapWell(st *mapState, r snapshot.Row, sc *scale, chosen bool) draw.MapWell 
 		ID: dg.ID, Lon: dg.Lon, Lat: dg.Lat, Chosen: chosen, BedrockM: -1,
 		Href: "/well/" + strconv.FormatInt(dg.ID, 10),
 	}
-	v := st.filter.Value(r, st.field)
+	v := st.valueOf(r)
 	if v.Qualifier != records.Missing {
 		w.Known, w.Bound = true, v.Qualifier.IsBound()
 		scaled := v.Value * unitFor(st.field, st.units).FromBase(1)

@@ -357,6 +357,9 @@ func (s *Server) addSurface(ctx context.Context, actor records.Actor, st *mapSta
 	ms.Levels, ms.Ramp, ms.Contours, ms.Label = sc.levels, sc.ramp, st.contours, sc.label
 	ms.FlatWords = "the wells here say no more than the area as a whole"
 	ms.BareWords = "no wells near: not drawn"
+	if m.Level != nil {
+		ms.BareWords = "no wells near, or the ground's height not known: not drawn"
+	}
 	data.Surface = ms
 	return nil
 }

@@ -124,7 +124,7 @@ func hexes(st *mapState, p *snapshot.Picture, sc *scale) (out []draw.MapHex, sho
 			shown++
 		}
 		if c := h.cell(x, y); c >= 0 {
-			met, cells = append(met, st.filter.Value(r, st.field)), append(cells, int32(c))
+			met, cells = append(met, st.valueOf(r)), append(cells, int32(c))
 			start[c+1]++
 		}
 		return true
@@ -219,6 +219,9 @@ func fieldFigure(f snapshot.Field, u say.System, v float64) string {
 	}
 	if f == snapshot.Yield {
 		return u.Flow(records.Of(records.Flow(v)))
+	}
+	if f == snapshot.BedrockElevation {
+		return derivedHeight(units{u}, v)
 	}
 	return u.Estimate(v)
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tallybook/records"
+	"tallybook/records/snapshot"
 	"tallybook/server/draw"
 )
 
@@ -141,7 +142,7 @@ func sizeFromCookie(r *http.Request, q url.Values) {
 
 // controls fills the sentence whose words are the controls.
 func (s *Server) controls(p *mapPage, st *mapState) {
-	for _, f := range []choice{{"depth_to_bedrock", "depth to sound bedrock", false}, {"yield", "yield", false}, {"total_depth", "total depth", false}} {
+	for _, f := range []choice{{"depth_to_bedrock", "depth to sound bedrock", false}, {"bedrock_elevation", "elevation of sound bedrock", false}, {"yield", "yield", false}, {"total_depth", "total depth", false}} {
 		f.On = f.Value == st.field.String()
 		p.Fields = append(p.Fields, f)
 	}
@@ -150,6 +151,9 @@ func (s *Server) controls(p *mapPage, st *mapState) {
 		{"skill", "what neighbours add", false}, {"idw", "inverse distance", false},
 		{"kriging", "ordinary kriging", false}, {"kriging-error", "the error that kriging states", false}, {"none", "the wells alone", false},
 	} {
+		if st.field == snapshot.BedrockElevation && !elevationShows[surfaceChoice(c.Value)] {
+			continue
+		}
 		c.On = c.Value == string(st.surface)
 		p.Shows = append(p.Shows, c)
 	}

@@ -59,6 +59,13 @@ func scaleOf(st *mapState, span desk.Span, theme draw.Theme) scale {
 		}
 		return s
 	}
+	if st.field == snapshot.BedrockElevation { // counted from a datum: small values are none
+		s.levels = surface.Levels(span.P3*s.perBase, span.P97*s.perBase, mostBands)
+		if len(s.levels) == 0 {
+			s.levels = []float64{span.P50 * s.perBase}
+		}
+		return s
+	}
 	s.levels = levelsFor(span.P3*s.perBase, span.P50*s.perBase, span.P97*s.perBase)
 	return s
 }

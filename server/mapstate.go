@@ -31,6 +31,9 @@ type mapState struct {
 	line     []position.LonLat // of a section, to be shown
 	noKey    bool              // a plan, without its legend
 	units    say.System
+	// heights are the ground's elevations at the wells, for the elevation of
+	// bedrock alone; no part of the address.
+	heights *desk.Heights
 }
 
 // surfaceChoice is what lies under the wells.
@@ -48,6 +51,20 @@ const (
 	showKrigingError surfaceChoice = "kriging-error"
 	showNothing      surfaceChoice = "none"
 )
+
+// elevationShows are the choices that there are for the elevation of bedrock.
+var elevationShows = map[surfaceChoice]bool{showMedian: true, showRange: true, showSkill: true, showIDW: true, showNothing: true}
+
+// valueOf is what a well says of the field that is shown.
+func (m *mapState) valueOf(r snapshot.Row) records.DigestValue {
+	if m.field == snapshot.BedrockElevation {
+		if m.heights == nil {
+			return records.DigestValue{}
+		}
+		return m.heights.Bedrock(r, &m.filter)
+	}
+	return m.filter.Value(r, m.field)
+}
 
 // filterForm is the filter as the reader typed it, in the reader's units.
 type filterForm struct {
@@ -78,7 +95,7 @@ func (s *Server) parseMapState(q url.Values, u say.System) (*mapState, error) {
 	m := &mapState{units: u, field: snapshot.Bedrock, surface: showMedian, contours: q.Get("lines") != "0"}
 	var err error
 	if f := q.Get("field"); f != "" {
-		if m.field, err = snapshot.ParseField(f); err != nil {
+		if m.field, err = snapshot.ParseMapField(f); err != nil {
 			return nil, err
 		}
 	}
@@ -88,6 +105,9 @@ func (s *Server) parseMapState(q url.Values, u say.System) (*mapState, error) {
 		m.surface = c
 	default:
 		return nil, records.Errorf(records.Invalid, "show=%s is nothing that the map shows; use median, range, chance, skill, idw, kriging, kriging-error or none", c)
+	}
+	if m.field == snapshot.BedrockElevation && !elevationShows[m.surface] {
+		m.surface = showMedian // the others are made of depths
 	}
 	if err := m.readView(q); err != nil {
 		return nil, err

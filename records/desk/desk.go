@@ -33,6 +33,8 @@ type Desk struct {
 	spool      spool
 	works      works
 	ground     groundShelf
+	heights    heightsShelf
+	levels     levelShelf
 
 	stop    context.CancelFunc
 	closing <-chan struct{} // closed when the desk is

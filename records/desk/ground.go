@@ -99,8 +99,10 @@ type groundShelf struct {
 	known  bool
 	commit int64
 	list   []*groundSource
-	tiles  map[groundKey]*list.Element
-	recent *list.List // of *heldTile, latest first
+	// changed is the commit at which the list was found to be another one.
+	changed int64
+	tiles   map[groundKey]*list.Element
+	recent  *list.List // of *heldTile, latest first
 }
 
 type groundKey struct {
@@ -146,8 +148,19 @@ func (g *groundShelf) sources(ctx context.Context, v records.StoreView) ([]*grou
 	slices.SortFunc(out, func(a, b *groundSource) int {
 		return cmp.Or(cmp.Compare(a.CellM, b.CellM), cmp.Compare(b.ID, a.ID))
 	})
+	if !slices.EqualFunc(g.list, out, func(a, b *groundSource) bool { return a.ID == b.ID && a.Revision == b.Revision }) {
+		g.changed = v.Commit()
+	}
 	g.known, g.commit, g.list = true, v.Commit(), out
 	return out, nil
+}
+
+// lastChange is the commit at which the grids in use were last found to be
+// others; 0 where there was none yet.
+func (g *groundShelf) lastChange() int64 {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return g.changed
 }
 
 func frameOf(g *records.GroundGrid) ground.Frame {

@@ -168,6 +168,9 @@ func (d *Desk) KrigedOn(ctx context.Context, actor records.Actor, ask SurfaceAsk
 	if err = grid.Validate(); err != nil {
 		return values, errors, r, &records.Error{Code: records.Invalid, Message: err.Error()}
 	}
+	if ask.levels() {
+		return values, errors, r, errNoLevelKriging()
+	}
 	s, err := d.Picture().Select(ask.Field, &ask.Filter)
 	if err != nil {
 		return values, errors, r, selectError(err, ask.Field)

@@ -23,6 +23,8 @@ type Model struct {
 	*predict.Model
 	Report predict.Report
 	Commit int64 // the commit that last changed what it stands on
+	// Level tells how the elevation of bedrock comes about; nil for other fields.
+	Level *BedrockLevel
 
 	plain    sync.Once
 	plainIdx *near.Index
@@ -112,6 +114,9 @@ func (ms *models) fail(asOf string, err error) {
 // large one answers from the state before until the new one is ready, a few
 // seconds later.
 func (d *Desk) Model(ctx context.Context, f snapshot.Field, filter *snapshot.Filter) (*Model, error) {
+	if f == snapshot.BedrockElevation {
+		return d.levelModel(ctx, filter, longWait)
+	}
 	m, ready, err := d.modelOrMake(ctx, f, filter)
 	if err != nil {
 		return nil, err
@@ -136,6 +141,9 @@ func (d *Desk) Model(ctx context.Context, f snapshot.Field, filter *snapshot.Fil
 func (d *Desk) ModelSoon(ctx context.Context, f snapshot.Field, filter *snapshot.Filter) (*Model, error) {
 	if s := d.Span(d.Picture(), f, filter); s.Count <= quickSet {
 		return d.Model(ctx, f, filter)
+	}
+	if f == snapshot.BedrockElevation {
+		return d.levelModel(ctx, filter, 0)
 	}
 	m, _, err := d.modelOrMake(ctx, f, filter)
 	return m, err
@@ -202,6 +210,8 @@ func FieldWords(f snapshot.Field) string {
 		return "yield"
 	case snapshot.TotalDepth:
 		return "total depth"
+	case snapshot.BedrockElevation:
+		return "elevation of sound bedrock"
 	}
 	return f.String()
 }
@@ -214,7 +224,7 @@ func (m *Model) plainPoints() (*near.Index, []float64, error) {
 		var x, y []float64
 		var key []uint64
 		for i, r := range m.Selection.Rows {
-			v := m.Selection.Value(i)
+			v := m.valueOf(i)
 			if v.Qualifier != records.Exact && v.Qualifier != records.About {
 				continue
 			}
@@ -226,4 +236,12 @@ func (m *Model) plainPoints() (*near.Index, []float64, error) {
 		m.plainIdx, m.plainErr = near.New(x, y, key)
 	})
 	return m.plainIdx, m.plainVal, m.plainErr
+}
+
+// valueOf is what a row of the selection says of the field.
+func (m *Model) valueOf(i int) records.DigestValue {
+	if m.Level != nil && m.Level.model == m {
+		return m.Level.value[i]
+	}
+	return m.Selection.Value(i)
 }

@@ -1,6 +1,8 @@
 package desk
 
 import (
+	"context"
+	"fmt"
 	"sync"
 
 	"tallybook/records"
@@ -30,6 +32,16 @@ const mostSpans = 1000
 // filter reads every well, later ones nothing until the records change.
 func (d *Desk) Span(p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter) Span {
 	key := f.String() + "|" + filter.Key()
+	value := func(r snapshot.Row) records.DigestValue { return filter.Value(r, f) }
+	if f == snapshot.BedrockElevation {
+		h, err := d.Heights(context.Background())
+		if err != nil {
+			d.log.Error("ground elevations for a scale of colours", "err", err)
+			return Span{}
+		}
+		key = fmt.Sprintf("%s|%d", key, h.commit)
+		value = func(r snapshot.Row) records.DigestValue { return h.Bedrock(r, filter) }
+	}
 	ss := &d.models.spans
 	ss.mu.Lock()
 	if s, ok := ss.byKey[key]; ok && ss.content == p.Content() {
@@ -37,7 +49,7 @@ func (d *Desk) Span(p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filt
 		return s
 	}
 	ss.mu.Unlock()
-	s := spanOf(p, f, filter)
+	s := spanOf(p, value, filter)
 	ss.mu.Lock()
 	defer ss.mu.Unlock()
 	if ss.byKey == nil || ss.content != p.Content() || len(ss.byKey) >= mostSpans {
@@ -47,11 +59,11 @@ func (d *Desk) Span(p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filt
 	return s
 }
 
-func spanOf(p *snapshot.Picture, f snapshot.Field, filter *snapshot.Filter) Span {
+func spanOf(p *snapshot.Picture, value func(snapshot.Row) records.DigestValue, filter *snapshot.Filter) Span {
 	values := make([]float64, 0, p.Len()+p.CountSightings())
 	all := filter.IsZero()
 	take := func(r snapshot.Row) bool {
-		v := filter.Value(r, f)
+		v := value(r)
 		if v.Qualifier == records.Missing {
 			return true
 		}

@@ -90,6 +90,8 @@ type SurfaceAsk struct {
 	Threshold float64 // base unit, for Chance
 	IDW       surface.IDW
 	Kriging   KrigingAsk
+	// Through is how bedrock comes about, its depth or its elevation.
+	Through LevelWay
 	// Everywhere leaves in what no well supports, as other packages do; else
 	// it is NaN.
 	Everywhere bool
@@ -105,6 +107,11 @@ type Surface struct {
 	Flat   []bool    // where the wells say no more than the area; false where unsupported
 	Errors []float64 // standard errors, for ByKriging
 	Model  *Model
+}
+
+// levels says whether elevations of bedrock come into it.
+func (ask *SurfaceAsk) levels() bool {
+	return ask.Field == snapshot.BedrockElevation || ask.Field == snapshot.Bedrock && ask.Through != UsualWay
 }
 
 // supportFor is how far from its wells a surface claims anything.
@@ -137,6 +144,9 @@ func (m *Model) supported(ctx context.Context, ask SurfaceAsk, nodes []position.
 func (d *Desk) SurfaceAt(ctx context.Context, actor records.Actor, ask SurfaceAsk, nodes []position.LonLat) (*Surface, error) {
 	if err := d.Permit(actor, Look); err != nil {
 		return nil, err
+	}
+	if ask.levels() {
+		return d.levelSurface(ctx, actor, ask, nodes)
 	}
 	m, err := d.Model(ctx, ask.Field, &ask.Filter)
 	if err != nil {
@@ -252,7 +262,7 @@ func (d *Desk) SurfaceOn(ctx context.Context, actor records.Actor, ask SurfaceAs
 		f, _, _, err := d.KrigedOn(ctx, actor, ask, grid, on)
 		return f, nil, err
 	}
-	if ask.Method != ByInverseDistance || on.Unit() != "m" {
+	if ask.Method != ByInverseDistance || on.Unit() != "m" || ask.levels() {
 		nodes := make([]position.LonLat, grid.Len())
 		for row := range grid.Rows {
 			for col := range grid.Cols {

@@ -173,11 +173,15 @@ const (
 	Bedrock    Field = iota + 1 // depth to sound bedrock, m
 	Yield                       // L/s, as first drilled
 	TotalDepth                  // m, as first drilled
+	// BedrockElevation is the ground's elevation less the depth to sound bedrock,
+	// m. It is no field of a well by itself, and not among Fields: it takes the
+	// ground, which the records may not have.
+	BedrockElevation
 )
 
-var fieldNames = [...]string{Bedrock: "depth_to_bedrock", Yield: "yield", TotalDepth: "total_depth"}
+var fieldNames = [...]string{Bedrock: "depth_to_bedrock", Yield: "yield", TotalDepth: "total_depth", BedrockElevation: "bedrock_elevation"}
 
-// Fields lists them.
+// Fields lists those that a well says by itself.
 func Fields() []Field { return []Field{Bedrock, Yield, TotalDepth} }
 
 // String gives the field's name in addresses, files and on the command line.
@@ -201,3 +205,16 @@ func ParseField(s string) (Field, error) {
 
 // AccuracyM is how far off the position may be, metres; 0 where nobody says.
 func (r Row) AccuracyM() float64 { return float64(r.c.accuracyM[r.i]) }
+
+// ParseMapField is ParseField for those who can draw the elevation of bedrock
+// too.
+func ParseMapField(s string) (Field, error) {
+	if s == BedrockElevation.String() {
+		return BedrockElevation, nil
+	}
+	f, err := ParseField(s)
+	if err != nil {
+		return 0, records.Errorf(records.Invalid, "%q is no field that can be mapped; use %s, %s, %s or %s", s, Bedrock, BedrockElevation, Yield, TotalDepth)
+	}
+	return f, nil
+}
