@@ -42,6 +42,10 @@ Kriging and inverse distance use no bounds ('deeper than'). Kriging fits its
 model by itself: anew for each fold with --by block, once with --by site. The
 settings that neighbours chooses are chosen on wells that they are not tested on.
 
+For depth to bedrock it also tries, on the wells whose ground elevation is known
+(from their record or a grid, see 'tallybook ground'), whether it does better to
+interpolate the rock's elevation and to take that off the ground.
+
 With --forward it asks another question: had you gone by the records as they
 stood before each well was drilled, what would you have been told, and was it
 so? Each dated well (4,000 of them at most) is forecast from the wells of
@@ -93,10 +97,14 @@ func (cmd *scoreCommand) Run(c *console) error {
 	if err != nil {
 		return closeAfter(d, err)
 	}
+	level, err := tryLevels(c, d, f, &ask.Filter, by)
+	if err != nil {
+		return closeAfter(d, err)
+	}
 	if cmd.JSON {
-		err = cmd.json(c, f, &scores)
-	} else {
-		err = cmd.table(c, f, &scores)
+		err = cmd.json(c, f, &scores, level)
+	} else if err = cmd.table(c, f, &scores); err == nil && level != nil {
+		err = cmd.levelTable(c, level)
 	}
 	return closeAfter(d, err)
 }
@@ -111,6 +119,8 @@ type scoreAnswer struct {
 	BlockM  float64       `json:"block_m,omitempty"`
 	Runs    int           `json:"runs"`
 	Methods []scoreMethod `json:"methods"`
+
+	Elevation *scoreLevels `json:"as_elevation,omitempty"`
 }
 
 // scoreDifference is a difference from the method held against, with its range
@@ -141,7 +151,7 @@ type scoreMethod struct {
 	Gamma *float64 `json:"gamma,omitempty"`
 }
 
-func (cmd *scoreCommand) json(c *console, f snapshot.Field, cmp *predict.Comparison) error {
+func (cmd *scoreCommand) json(c *console, f snapshot.Field, cmp *predict.Comparison, level *predict.LevelTrial) error {
 	a := scoreAnswer{Field: f.String(), Unit: unitName(f), By: cmd.By, Against: cmp.Methods[cmp.Against].Method.String(), SquareM: cmp.SquareM, Squares: cmp.Squares, Runs: cmp.Runs, BlockM: cmp.BlockM}
 	difference := func(d predict.Drawn) scoreDifference {
 		return scoreDifference{number(d.Mean), number(d.Low), number(d.High)}
@@ -158,6 +168,9 @@ func (cmd *scoreCommand) json(c *console, f snapshot.Field, cmp *predict.Compari
 			m.Kappa, m.Gamma = number(s.Params.Kappa), number(s.Params.Gamma)
 		}
 		a.Methods = append(a.Methods, m)
+	}
+	if level != nil {
+		a.Elevation = levelsJSON(level)
 	}
 	e := json.NewEncoder(c.out)
 	e.SetIndent("", "  ")

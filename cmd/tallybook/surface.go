@@ -19,7 +19,8 @@ import (
 type surfaceCommand struct {
 	dbFlag
 	trustFlags
-	Field      string  `enum:"depth_to_bedrock,yield,total_depth" default:"depth_to_bedrock" help:"The quantity: depth_to_bedrock (m), yield (L/s) or total_depth (m)."`
+	Field      string  `enum:"depth_to_bedrock,bedrock_elevation,yield,total_depth" default:"depth_to_bedrock" help:"The quantity: depth_to_bedrock (m), bedrock_elevation (m above the ground's datum), yield (L/s) or total_depth (m)."`
+	Through    string  `enum:",better,depth,elevation" default:"" help:"For bedrock: interpolate it as depth, as elevation, or by the way that does better on wells hidden from it (better). When left out: depth_to_bedrock as depth, bedrock_elevation by the better way."`
 	Method     string  `enum:"neighbours,idw,kriging" default:"neighbours" help:"The estimate from neighbours, classic inverse distance weighting, or ordinary kriging."`
 	Show       string  `enum:"median,range,chance,skill" default:"median" help:"For neighbours: the median, the width of the 80 percent range, the chance of at least --reach, or the local skill."`
 	Reach      float64 `help:"The threshold of --show chance, in the field's unit."`
@@ -48,11 +49,17 @@ With --method kriging the variogram is fitted by itself and said; its error says
 how far off the estimate may be if that model is right, and no more than that.
 Bounds ('deeper than 80') are no values and are left out, and counted.
 
+The elevation of bedrock is the ground's less the depth. It takes wells whose
+ground is known, from their records or from a grid ('tallybook ground'), and is
+made as elevation or as depth taken off the ground, whichever did better on wells
+hidden from it; which one is said. --through better does the same for the depth.
+
 Examples:
   tallybook surface --db county.db --field depth_to_bedrock --method idw \
       --power 2 --neighbours 12 --grid 200x200 --crs EPSG:32619 --out bedrock.asc
   tallybook surface --db county.db --field depth_to_bedrock --method kriging \
-      --grid 200x200 --out bedrock.tif --error bedrock-error.tif`
+      --grid 200x200 --out bedrock.tif --error bedrock-error.tif
+  tallybook surface --db county.db --field bedrock_elevation --grid 200x200 --out rock.tif`
 }
 
 // Run makes the surface.
@@ -81,7 +88,7 @@ func (cmd *surfaceCommand) Run(c *console) error {
 func (cmd *surfaceCommand) ask() (desk.SurfaceAsk, error) {
 	var ask desk.SurfaceAsk
 	var err error
-	if ask.Field, err = snapshot.ParseField(cmd.Field); err != nil {
+	if ask.Field, err = snapshot.ParseMapField(cmd.Field); err != nil {
 		return ask, err
 	}
 	if ask.Method, err = desk.ParseMethod(cmd.Method); err != nil {
@@ -89,6 +96,12 @@ func (cmd *surfaceCommand) ask() (desk.SurfaceAsk, error) {
 	}
 	if ask.Reading, err = desk.ParseReading(cmd.Show); err != nil {
 		return ask, err
+	}
+	if ask.Through, err = desk.ParseLevelWay(cmd.Through); err != nil {
+		return ask, err
+	}
+	if cmd.Through != "" && ask.Field != snapshot.Bedrock && ask.Field != snapshot.BedrockElevation {
+		return ask, records.Errorf(records.Invalid, "--through goes with --field depth_to_bedrock and bedrock_elevation alone")
 	}
 	ask.Threshold, ask.Everywhere = cmd.Reach, cmd.Everywhere
 	ask.IDW = surface.IDW{Power: cmd.Power, Neighbours: 12, RadiusM: cmd.Radius, Smoothing: cmd.Smoothing}
@@ -111,13 +124,18 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 	if ask.Filter.Trust, err = cmd.trust(d); err != nil {
 		return err
 	}
-	leftOut(c, d.Picture(), &ask.Filter, ask.Field)
+	said := ask.Field
+	if said == snapshot.BedrockElevation {
+		said = snapshot.Bedrock
+	}
+	leftOut(c, d.Picture(), &ask.Filter, said)
+	var model *desk.Model
 	var f, wrong surface.Field
 	var report desk.KrigedReport
 	if ask.Method == desk.ByKriging {
 		f, wrong, report, err = d.KrigedOn(c.ctx, desk.LocalPerson(), ask, grid, on)
 	} else {
-		f, _, err = d.SurfaceOn(c.ctx, desk.LocalPerson(), ask, grid, on)
+		f, model, err = d.SurfaceOn(c.ctx, desk.LocalPerson(), ask, grid, on)
 	}
 	if err != nil {
 		return err
@@ -139,9 +157,12 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 	p := &printer{w: c.out}
 	p.f("%s: %d x %d nodes in %s", cmd.Out, grid.Cols, grid.Rows, on.Describe())
 	if bare > 0 {
-		p.f(", %d of them without a value (no well supports them)", bare)
+		p.f(", %d of them without a value (no well supports them%s)", bare, map[bool]string{true: ", or the ground's height is not known"}[model != nil && model.Level != nil])
 	}
 	p.f("\n")
+	if model != nil && model.Level != nil {
+		levelWords(p, model.Level, ask.Through)
+	}
 	if ask.Method == desk.ByKriging {
 		krigedWords(p, &report, ask.Field)
 	}

@@ -38,7 +38,8 @@ type LevelTrial struct {
 // level may be counted from anywhere below all of them (no value may be
 // negative). surface is the level of the surface over each hole. The same test
 // wells are predicted in both ways with their site or block hidden, each way with
-// the area's weight that the data choose for it; what a level would leave above
+// the area's weight that the data choose for it. Blocks whose side is left open
+// are as Compare has them. What a level would leave above
 // the surface counts as at it, since nothing can be. Both are scored in the unit
 // of the values, where an error of the one is an error of the other.
 //
@@ -49,6 +50,9 @@ func CompareLevels(ctx context.Context, depth, level *Observations, surface []fl
 	}
 	if depth.Len() < minTrials {
 		return LevelTrial{}, ErrTooFew
+	}
+	if h.By == ByBlock && h.BlockM == 0 {
+		h.BlockM = blocksFor(depth)
 	}
 	out := LevelTrial{By: h.By, Wells: depth.Len()}
 	byDepth, err := testLevels(ctx, depth, nil, h, &out.Depth)
