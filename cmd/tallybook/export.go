@@ -19,6 +19,29 @@ type exportCommand struct {
 	Format  string `enum:",geojson,geojsonl,csv,kml,gpkg" default:"" help:"geojson, geojsonl (one feature a line), csv, kml or gpkg (GeoPackage); by the ending of --out when left out."`
 	Out     string `placeholder:"FILE" help:"Where to write; standard output when left out or -. A name ending in .csv gives a flat table; csv in a folder or in FILE.zip gives a set of tables; .ndjson or .geojsonl gives one feature a line; .kml gives KML, .gpkg a GeoPackage."`
 	Private bool   `help:"With owners' names, addresses and telephone numbers."`
+	Derived bool   `default:"true" negatable:"" help:"Where an elevation grid is in use: with the elevation derived from it, in columns of its own."`
+
+	grids  bool          // whether elevations are derived
+	ground desk.GroundAt // at the well that is being written
+}
+
+// options are what the writers are told.
+func (cmd *exportCommand) options(lines bool) exchange.Options {
+	o := exchange.Options{Private: cmd.Private, NDJSON: lines}
+	if cmd.grids {
+		o.Ground = func(*records.Well) (exchange.DerivedGround, bool) {
+			return exchange.DerivedGround{ElevationM: cmd.ground.ElevationM, From: cmd.ground.Grid, Datum: cmd.ground.Datum}, cmd.ground.OK
+		}
+	}
+	return o
+}
+
+// told takes what a grid has at the next well.
+func (cmd *exportCommand) told() func(desk.GroundAt) {
+	if !cmd.grids {
+		return nil
+	}
+	return func(at desk.GroundAt) { cmd.ground = at }
 }
 
 // Help teaches the command.
@@ -35,6 +58,11 @@ with --private attachments.csv, the list of scans. A GeoPackage has the same
 tables, what has a place as points. A text that a spreadsheet would run as a
 formula has an apostrophe before it in a table, which import takes away again;
 numbers are as they are.
+
+Where an elevation grid is in use (see 'tallybook ground'), the elevation that it
+has at each well goes along, with the grid's name, apart from what the record
+says: in the property derived, or in columns that begin with it. import passes it
+over. --no-derived leaves it out.
 
 --filter chooses wells by what their records say, in the text form of the open
 standard CQL2: a value that is missing is neither more nor less than another,
@@ -89,6 +117,11 @@ func (cmd *exportCommand) Run(c *console) error {
 	if err != nil {
 		return err
 	}
+	if cmd.Derived {
+		if cmd.grids, err = d.HasGround(c.ctx, desk.LocalPerson()); err != nil {
+			return closeAfter(d, err)
+		}
+	}
 	n, err := cmd.to(c, form, func(out wellWriter) (int64, error) { return cmd.each(c, d, in, out) })
 	if err == nil {
 		fmt.Fprintln(c.err, counted(n, "well"), "written")
@@ -111,7 +144,7 @@ func (cmd *exportCommand) to(c *console, form exportForm, each func(wellWriter) 
 	}
 	switch {
 	case form == formSet:
-		err = writeTables(cmd.Out, mode, cmd.Private, func(s *exchange.CSVSet) error { n, err = each(s); return err })
+		err = writeTables(cmd.Out, mode, cmd.options(false), func(s *exchange.CSVSet) error { n, err = each(s); return err })
 	case form == formPackage:
 		err = cmd.writePackage(mode, func(out wellWriter) error { n, err = each(out); return err })
 	case cmd.toScreen():
@@ -131,7 +164,7 @@ func (cmd *exportCommand) each(c *console, d *desk.Desk, in *records.Bounds, out
 	bar := c.progress("writing")
 	defer bar.end()
 	n := int64(0)
-	err := d.GiveOutWanted(c.ctx, desk.LocalPerson(), desk.Wanted{In: in, Filter: cmd.Filter, Private: cmd.Private}, func(w *records.Well, total int64) error {
+	err := d.GiveOutWanted(c.ctx, desk.LocalPerson(), desk.Wanted{In: in, Filter: cmd.Filter, Private: cmd.Private, Ground: cmd.told()}, func(w *records.Well, total int64) error {
 		if n++; n%500 == 0 {
 			bar.at(n, total, "")
 		}

@@ -75,7 +75,7 @@ func (cmd *exportCommand) writePackage(mode fs.FileMode, fill func(wellWriter) e
 	if err != nil {
 		return errors.Join(err, d.drop())
 	}
-	out, err := exchange.NewTables(sink, exchange.Options{Private: cmd.Private})
+	out, err := exchange.NewTables(sink, cmd.options(false))
 	if err == nil {
 		err = fill(out)
 	}
@@ -92,10 +92,10 @@ func isFolder(path string) bool {
 
 // writer begins a document on w.
 func (cmd *exportCommand) writer(form exportForm, w io.Writer) (wellWriter, error) {
-	o := exchange.Options{Private: cmd.Private, NDJSON: form == formLines}
+	o := cmd.options(form == formLines)
 	switch form {
 	case formTable:
-		return exchange.NewCSV(w, exchange.CSVColumns(cmd.Private), o)
+		return exchange.NewCSV(w, nil, o)
 	case formKML:
 		return exchange.NewKML(w, o)
 	}
@@ -105,7 +105,7 @@ func (cmd *exportCommand) writer(form exportForm, w io.Writer) (wellWriter, erro
 // writeTables writes a set of tables into a folder, or a ZIP archive of them,
 // as a whole or not at all. The folder must be new or empty: tables of an
 // earlier set would be taken for those of this one.
-func writeTables(out string, mode fs.FileMode, private bool, fill func(*exchange.CSVSet) error) (err error) {
+func writeTables(out string, mode fs.FileMode, o exchange.Options, fill func(*exchange.CSVSet) error) (err error) {
 	out = filepath.Clean(out)
 	zipped := strings.EqualFold(filepath.Ext(out), ".zip") && !isFolder(out)
 	if !zipped {
@@ -122,7 +122,7 @@ func writeTables(out string, mode fs.FileMode, private bool, fill func(*exchange
 	set, err := exchange.NewCSVSet(func(name string) (io.WriteCloser, error) {
 		names = append(names, name)
 		return os.OpenFile(filepath.Join(aside, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, mode)
-	}, exchange.Options{Private: private})
+	}, o)
 	if err != nil {
 		return err
 	}

@@ -96,6 +96,18 @@ func TestGroundCommands(t *testing.T) {
 		t.Errorf("%+v, %v", a, err)
 	}
 
+	for _, name := range []string{"w.geojson", "w.csv", "w.kml", "w.gpkg"} {
+		to := filepath.Join(t.TempDir(), name)
+		must(t, "export", "--db", db, "--out", to)
+		if text := read(t, to); !strings.Contains(text, "Slope") {
+			t.Errorf("%s does not name the grid", name)
+		}
+		must(t, "export", "--db", db, "--no-derived", "--out", to)
+		if text := read(t, to); strings.Contains(text, "Slope") {
+			t.Errorf("%s names the grid", name)
+		}
+	}
+
 	must(t, "check", "--db", db)
 	must(t, "ground", "remove", "--db", db, "Slope").says(t, "taken out")
 	if r := do(t, "ground", "remove", "--db", db, "Slope"); r.code != exitNotFound {

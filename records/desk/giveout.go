@@ -21,6 +21,9 @@ type Wanted struct {
 	In      *records.Bounds // those in this box; nil: anywhere
 	Filter  string          // those that this filter chooses (package cql2), its places in degrees; "": all
 	Private bool            // with people's names, addresses and telephone numbers
+	// Ground is told ahead of each record what an elevation grid has at its
+	// place; may be nil.
+	Ground func(GroundAt)
 }
 
 // GiveOutWanted is GiveOut with a filter. One that cannot be read is an Error
@@ -48,12 +51,21 @@ func (d *Desk) GiveOutWanted(ctx context.Context, actor records.Actor, wanted Wa
 		if err != nil {
 			return err
 		}
+		var ground *groundOut
+		if wanted.Ground != nil {
+			if ground, err = d.groundOfAll(ctx, v); err != nil {
+				return err
+			}
+		}
 		return v.EachWellWhere(ctx, wanted.In, where, func(w *records.Well) error {
 			if uids := merged[w.UID]; uids != nil {
 				tellMerged(w, uids)
 			}
 			if !private {
 				blankPrivate(w)
+			}
+			if wanted.Ground != nil {
+				wanted.Ground(ground.at(w.ID))
 			}
 			return fn(w, total)
 		})

@@ -40,7 +40,7 @@ func sortExtra(extra []records.Member, o Options) (b besideProperties, kept []re
 			if !o.Private {
 				b.members, leftOut = withoutPeople(b.members, leftOut)
 			}
-		case m.Name == platesProperty, o.Derived != nil && m.Name == derivedProperty:
+		case m.Name == platesProperty, (o.Derived != nil || o.Ground != nil) && m.Name == derivedProperty:
 			// Written afresh.
 		case !o.Private && aboutPeople(m.Name):
 			leftOut++

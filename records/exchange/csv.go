@@ -52,6 +52,9 @@ func CSVColumns(private bool) []string {
 // of them.
 func NewCSV(w io.Writer, columns []string, o Options) (*CSV, error) {
 	all := CSVColumns(o.Private)
+	if o.Ground != nil {
+		all = slices.Insert(all, len(all)-1, derivedColumns()...)
+	}
 	if columns == nil {
 		columns = all
 	}
@@ -97,6 +100,9 @@ func (c *CSV) understand(w *records.Well) {
 		flat.Provenance.Source = ""
 	}
 	c.fill("", flat.AppendProperties(nil, records.WriteOptions{Private: c.o.Private}))
+	if ground := derivedGround(w, c.o); ground != nil {
+		c.fill(derivedProperty+".", ground)
+	}
 	if i, ok := c.place[extraColumn]; ok && len(extra) > 0 {
 		b := []byte{'{'}
 		for _, m := range extra {

@@ -17,6 +17,16 @@ type Options struct {
 	// Derived adds what is derived from each record (see records.Picks) as the
 	// property "derived", with the ground read by this reader; nil adds none.
 	Derived records.Reader
+	// Ground tells the elevation of the ground that is derived for a well, apart
+	// from what its record says; nil tells of none, and there are no columns for it.
+	Ground func(*records.Well) (DerivedGround, bool)
+}
+
+// DerivedGround is an elevation of the ground that nobody observed: ElevationM
+// above Datum, read from the grid From.
+type DerivedGround struct {
+	ElevationM  float64
+	From, Datum string
 }
 
 // AppendFeature appends a well as one GeoJSON feature, without a line feed.
@@ -48,9 +58,7 @@ func appendFeature(dst []byte, w *records.Well, o Options) (_ []byte, leftOut in
 	dst = w.AppendProperties(dst, records.WriteOptions{Private: o.Private})
 	dst = dst[:len(dst)-1] // the closing brace
 	dst = appendPlates(dst, w.Plates)
-	if o.Derived != nil {
-		dst = appendDerived(dst, w, o.Derived)
-	}
+	dst = appendDerived(dst, w, o)
 	dst = append(dst, '}')
 	for _, m := range beside.members {
 		switch m.Name {

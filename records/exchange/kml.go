@@ -46,6 +46,7 @@ func newFlat(o Options) (*CSV, []string, error) {
 		known[p.Name] = p.Type
 	}
 	known["lon"], known["lat"] = "number", "number"
+	known[derivedColumns()[0]] = "number"
 	types := make([]string, len(flat.columns))
 	for i, name := range flat.columns {
 		types[i] = known[name] // "" is a text

@@ -11,8 +11,8 @@ import (
 const platesProperty = "plates"
 
 // derivedProperty is what an export adds when it is asked for what is derived
-// from a record. It is told by naming the vocabulary it was derived with, and
-// is passed over: it would be stale as soon as the record is edited.
+// from a record or its place. It is told by naming the vocabulary or the
+// elevation grid it was derived with, and is passed over: it would be stale as soon as the record is edited.
 const derivedProperty = "derived"
 
 // takeOwn takes from the extra properties those of the exchange format that
@@ -24,7 +24,8 @@ func takeOwn(row *Row) {
 		case m.Name == platesProperty && m.JSON == "null":
 		case m.Name == platesProperty:
 			readPlates(row, []byte(m.JSON))
-		case m.Name == derivedProperty && strings.Contains(m.JSON, `"vocabulary":`):
+		case m.Name == derivedProperty && (strings.Contains(m.JSON, `"vocabulary":`) || strings.Contains(m.JSON, `"ground_elevation_from":`)):
+		case strings.HasPrefix(m.Name, derivedProperty+".ground_elevation_"): // of a table
 		default:
 			kept = append(kept, m)
 		}
