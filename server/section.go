@@ -34,6 +34,7 @@ type sectionPage struct {
 	Times                               []sideChoice
 	Table                               listing
 	Out                                 listing
+	Bare                                bool   // there is nothing to draw
 	Empty                               string // why nothing stands on it
 	Wider                               string // the address with a corridor that reaches the nearest well
 	WiderBy                             string
@@ -88,6 +89,7 @@ func (s *Server) sectionHome(w http.ResponseWriter, r *http.Request) error {
 	p.SVGHref, p.CSVHref, p.LineHref = src+"&download=1", st.href("/section.csv", nil), st.href("/section.geojson", nil)
 	p.MapHref = c.mapHref()
 	p.choices(c)
+	p.Bare = len(c.Wells) == 0 && c.Ground == desk.GroundUnknown && !c.told()
 	if p.Table, err = s.sectionTable(c, u); err != nil {
 		return err
 	}
@@ -99,6 +101,16 @@ func (s *Server) sectionHome(w http.ResponseWriter, r *http.Request) error {
 	}
 	p.Compare, p.CompareWords = c.compare()
 	return s.show(w, "section", p)
+}
+
+// told says whether bedrock is estimated anywhere along the line.
+func (c *sectionDone) told() bool {
+	for i := range c.Stations {
+		if c.Stations[i].Told() {
+			return true
+		}
+	}
+	return false
 }
 
 // drawSection draws a section for a page of a width.
@@ -211,10 +223,15 @@ func (c *sectionDone) widthFor(offM float64, u units) (canonical, words string) 
 	return trimFloat(w, 0) + unit.Symbol(), u.Figure(w, 0) + " " + unit.Symbol()
 }
 
-// mapHref is the map with the line's middle in it.
+// mapHref is the map with the line on it.
 func (c *sectionDone) mapHref() string {
 	at := c.Plane.Center()
-	return "/?lon=" + trimFloat(at.Lon, 6) + "&lat=" + trimFloat(at.Lat, 6) + "&mpp=" + strconv.FormatFloat(max(c.Line.LengthM()/700, 0.5), 'g', 4, 64)
+	q := filterQuery(c.query())
+	q.Set("lon", trimFloat(at.Lon, 6))
+	q.Set("lat", trimFloat(at.Lat, 6))
+	q.Set("mpp", strconv.FormatFloat(max(c.Line.LengthM()/700, 0.5), 'g', 4, 64))
+	q.Set("line", lineText(c.line))
+	return "/?" + q.Encode()
 }
 
 // compare is the address of these wells side by side along the line, and the

@@ -43,6 +43,11 @@ func TestSectionDrawnOnTheMap(t *testing.T) {
 	if !ok || a != "-38.77,44.25" || b == a || q.Get("from") != "1970" {
 		t.Errorf("the section's address says %v", q)
 	}
+	do(chromedp.EmulateViewport(390, 844), chromedp.Navigate(s.URL+"/"), chromedp.WaitReady(chromedp.CSS("[data-section]")))
+	keepShot(t, ctx, "section-map-phone")
+	if in := evaluate[bool](t, ctx, `(() => { const b = document.querySelector("[data-section]").getBoundingClientRect(); return b.width > 0 && b.left >= 0 && b.right <= innerWidth && b.height >= 40; })()`); !in {
+		t.Error("on a phone the way to a section is cut off")
+	}
 	page := s.URL + "/section?line=-38.80,44.235%3B-38.76,44.25%3B-38.72,44.262&width=3000ft"
 	for _, theme := range []string{"light", "dark"} {
 		do(chromedp.EmulateViewport(390, 844), chromedp.Navigate(s.URL+"/choose?theme="+theme+"&back="+url.QueryEscape(strings.TrimPrefix(page, s.URL))), chromedp.WaitReady(chromedp.CSS(".log.section svg")))

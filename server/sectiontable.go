@@ -26,11 +26,7 @@ func (c *sectionDone) sub(u units) string {
 // notes say how the drawing is to be read.
 func (c *sectionDone) notes(u units) []string {
 	var out []string
-	told := false
-	for i := range c.Stations {
-		told = told || c.Stations[i].Told()
-	}
-	if told {
+	if c.told() {
 		out = append(out, "Between the wells, bedrock is an estimate from all wells around, by the same method as the map: the dashed line is its middle, the band holds 8 in 10. It does not follow each well, since wells stand off the line and differ from their neighbours. Where no well is near enough, nothing is claimed.")
 	}
 	switch {

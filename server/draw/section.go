@@ -49,6 +49,7 @@ type sectionSheet struct {
 	times            float64
 	y0, h            float64
 	labelsH          float64
+	bare             bool // there is nothing to draw
 	upright          bool // names stand upright, for there are many
 	cols             []sectionColumn
 	movedM           float64 // how far the column moved farthest stands from its place
@@ -163,8 +164,11 @@ func (k *sectionSheet) heights() {
 		see(k.at(t, t.LowM))
 		see(k.at(t, t.HighM))
 	}
-	if !(top > bottom) {
-		top, bottom = 10, 0
+	if k.bare = !(top > bottom); k.bare { // nothing to draw: a strip that says so
+		top, bottom = 0, -10
+		if !k.d.ByDepth && len(k.d.Stations) > 0 && !k.gone(k.d.Stations[0].GroundM) {
+			top, bottom = k.d.Stations[0].GroundM, k.d.Stations[0].GroundM-10
+		}
 	}
 	room := (top - bottom) * 0.045
 	k.topM, k.bottomM = top+room, bottom-room
@@ -176,7 +180,11 @@ func (k *sectionSheet) exaggerate() {
 	span := k.topM - k.bottomM
 	k.times = k.d.Times
 	if !(k.times > 0) {
-		k.times = section.Exaggeration(k.d.LengthM, k.x1-k.x0, span, sectionHigh)
+		most := sectionHigh
+		if k.bare {
+			most = 80
+		}
+		k.times = section.Exaggeration(k.d.LengthM, k.x1-k.x0, span, most)
 	}
 	k.h = span * k.pxPerM * k.times
 	if k.h < 60 || k.h > mostSectionHigh {

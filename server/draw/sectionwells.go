@@ -232,7 +232,7 @@ func (k *sectionSheet) head(c *sectionColumn) {
 		}
 		return
 	}
-	y := foot - float64(len(c.head))*(lineSmall+1) - 2
+	y := foot - k.labelsH + 6
 	for _, l := range c.head {
 		k.Start("text").N("x", c.headX).N("y", y+lineSmall/2+l.size*0.36).N("font-size", l.size).A("fill", l.fill).A("text-anchor", "middle")
 		if l.bold {
