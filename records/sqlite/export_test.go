@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"strings"
+	"testing"
 
 	"tallybook/records"
 )
@@ -60,4 +62,29 @@ func ShapeLiteral(shape records.LayerShape, vertices ...records.Vertex) string {
 		panic(err)
 	}
 	return fmt.Sprintf("x'%X'", b)
+}
+
+// FeaturePlan is how SQLite goes about a query for features.
+func (s *Store) FeaturePlan(t testing.TB, q records.FeatureQuery) string {
+	t.Helper()
+	var plan strings.Builder
+	err := s.View(t.Context(), func(sv records.StoreView) error {
+		v := sv.(*view)
+		query, args, release, err := v.featureQuery(t.Context(), q)
+		if err != nil {
+			return err
+		}
+		defer release()
+		return each(t.Context(), v, "EXPLAIN QUERY PLAN "+query, args, func(rows *sql.Rows) error {
+			var id, parent, unused int
+			var detail string
+			err := rows.Scan(&id, &parent, &unused, &detail)
+			plan.WriteString(detail + "\n")
+			return err
+		})
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return plan.String()
 }

@@ -177,18 +177,32 @@ func (v *view) always(src *featureSource) string {
 
 // EachFeature implements records.FeatureView. fn must not use the view.
 func (v *view) EachFeature(ctx context.Context, q records.FeatureQuery, fn func(*records.Feature) error) error {
+	query, args, release, err := v.featureQuery(ctx, q)
+	if err != nil {
+		return err
+	}
+	defer release()
 	c, err := records.FeatureCollectionNamed(q.Collection)
 	if err != nil {
 		return err
 	}
+	return v.eachFeature(ctx, c, query, args, fn)
+}
+
+// featureQuery makes SQL of a query; release is called when it has been
+// answered.
+func (v *view) featureQuery(ctx context.Context, q records.FeatureQuery) (query string, args []any, release func(), err error) {
+	c, err := records.FeatureCollectionNamed(q.Collection)
+	if err != nil {
+		return "", nil, nil, err
+	}
 	src := featureSources[c.Name]
 	cond, err := v.compile(ctx, c, src, q.Where)
 	if err != nil {
-		return err
+		return "", nil, nil, err
 	}
-	defer cond.release()
 	where := v.always(src) + cond.sql
-	args := cond.args
+	args = cond.args
 	behind, order, turned := ">", src.key[0], ""
 	if q.Backwards {
 		behind, turned = "<", " DESC"
@@ -206,12 +220,12 @@ func (v *view) EachFeature(ctx context.Context, q records.FeatureQuery, fn func(
 			args = append(args, q.After.Record, q.After.Record, q.After.Part)
 		}
 	}
-	query := v.featureSelect(c, src) + where + " ORDER BY " + order
+	query = v.featureSelect(c, src) + where + " ORDER BY " + order
 	if q.Limit > 0 {
 		query += " LIMIT ?"
 		args = append(args, q.Limit)
 	}
-	return v.eachFeature(ctx, c, query, args, fn)
+	return query, args, cond.release, nil
 }
 
 func (v *view) eachFeature(ctx context.Context, c *records.FeatureCollection, query string, args []any, fn func(*records.Feature) error) error {
