@@ -161,7 +161,7 @@ func (s *Server) reviewHome(w http.ResponseWriter, r *http.Request) error {
 	case !form.Active && st.Data.Wells == st.Data.Of:
 		p.Lead, p.Wells = "All "+count(st.Data.Of, "well", "wells")+" on record", nil
 	}
-	filter, err := set.Filter(s.desk.Vocabulary())
+	filter, err := s.desk.ReviewFilter(s.actor(r), set)
 	if err != nil {
 		return err
 	}

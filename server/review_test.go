@@ -18,7 +18,7 @@ var reviewNames = []string{"completeness", "distribution", "depth", "years", "ne
 func TestReviewPage(t *testing.T) {
 	wells := changed(500, nil)
 	_, h := scoutWorld(t, wells)
-	for _, query := range []string{"", "?field=yield&units=si", "?field=total_depth&from=1990&to=2005&use=domestic&scale=log", "?field=yield&dmin=100&pairs=300"} {
+	for _, query := range []string{"", "?field=yield&units=si", "?field=total_depth&from=1990&to=2005&use=domestic&scale=log", "?field=yield&dmin=100&pairs=300", "?only=total_depth_ft+%3E+100"} {
 		code, page := getPage(t, h, "/review"+query)
 		if code != http.StatusOK {
 			t.Fatalf("%q: %d\n%s", query, code, page)
@@ -93,6 +93,7 @@ func TestReviewRefused(t *testing.T) {
 		"met=cheese":                       "no material",
 		"scale=wide":                       "neither linear nor log",
 		"pairs=-3":                         "neighbours are wells within",
+		"only=depth+%3E+3":                 "the filter at character 1",
 		"field=gold":                       "no field that can be mapped",
 		"p.nonsense=1":                     "no setting of a part",
 		`from="><script>alert(1)</script>`: "is not a number",

@@ -18,7 +18,7 @@ import (
 type reviewForm struct {
 	filterForm
 	Box, At, Radius, Outline, Layer string
-	Scale, Pairs                    string
+	Scale, Pairs, Only              string
 }
 
 // radiusUnitM is the unit of a radius: a mile or a kilometre.
@@ -32,8 +32,8 @@ func radiusUnitM(u say.System) float64 {
 // reviewAsk reads the address of a review.
 func (s *Server) reviewAsk(r *http.Request) (*review.Settings, *reviewForm, error) {
 	q, u := r.URL.Query(), unitsOf(r)
-	set := &review.Settings{Quantity: q.Get("field"), Units: u.String(), Scale: q.Get("scale"), Use: q.Get("use"), Met: q.Get("met"), Plate: q.Get("plate")}
-	f := &reviewForm{Box: q.Get("box"), At: q.Get("at"), Radius: q.Get("radius"), Outline: q.Get("outline"), Layer: q.Get("layer"), Scale: q.Get("scale"), Pairs: q.Get("pairs")}
+	set := &review.Settings{Quantity: q.Get("field"), Units: u.String(), Scale: q.Get("scale"), Use: q.Get("use"), Met: q.Get("met"), Plate: q.Get("plate"), Only: strings.TrimSpace(q.Get("only"))}
+	f := &reviewForm{Box: q.Get("box"), At: q.Get("at"), Radius: q.Get("radius"), Outline: q.Get("outline"), Layer: q.Get("layer"), Scale: q.Get("scale"), Pairs: q.Get("pairs"), Only: q.Get("only")}
 	f.From, f.To, f.Use, f.Met, f.Plate = q.Get("from"), q.Get("to"), set.Use, set.Met, set.Plate
 	f.MinD, f.MaxD, f.MinY, f.MaxY = q.Get("dmin"), q.Get("dmax"), q.Get("ymin"), q.Get("ymax")
 	for _, l := range []struct {
@@ -79,7 +79,7 @@ func (s *Server) reviewAsk(r *http.Request) (*review.Settings, *reviewForm, erro
 	if set.Where, err = s.reviewWhere(r, f, u); err != nil {
 		return nil, f, err
 	}
-	f.Active = f.Active || set.Use != "" || set.Met != "" || set.Plate != "" || set.Where != nil || trust != records.Trust{}
+	f.Active = f.Active || set.Only != "" || set.Use != "" || set.Met != "" || set.Plate != "" || set.Where != nil || trust != records.Trust{}
 	return set, f, set.Check(s.desk.Vocabulary())
 }
 
@@ -199,6 +199,7 @@ func reviewQuery(set *review.Settings, u say.System) url.Values {
 	put("use", set.Use)
 	put("met", set.Met)
 	put("plate", set.Plate)
+	put("only", set.Only)
 	num("dmin", set.DepthFromM, u.LengthUnit().FromBase)
 	num("dmax", set.DepthToM, u.LengthUnit().FromBase)
 	num("ymin", set.YieldFromLps, u.FlowUnit().FromBase)
@@ -287,6 +288,9 @@ func (s *Server) reviewWells(set *review.Settings, u say.System) []string {
 		out = append(out, "with a plate")
 	case "no":
 		out = append(out, "without a plate")
+	}
+	if set.Only != "" {
+		out = append(out, "of which this is so: "+clipText(set.Only, 200))
 	}
 	if set.MarkedToo {
 		out = append(out, "with what is marked unreliable")

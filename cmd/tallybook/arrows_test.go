@@ -34,7 +34,7 @@ var arrows = []struct {
 	{"records/linkage", nil},
 	{"records/plates", []string{"records", "records/lithology", "records/snapshot", "records/linkage", "geo/..."}},
 	{"records/scout", []string{"records", "records/lithology", "records/snapshot", "records/figuring", "geo/..."}},
-	{"records/review", []string{"records", "records/lithology", "records/snapshot", "records/scout", "geo/..."}},
+	{"records/review", []string{"records", "records/cql2", "records/lithology", "records/snapshot", "records/scout", "geo/..."}},
 	{"records/sqlite/compiler", nil},
 	{"records/sqlite", []string{"records", "geo/...", "migrations", "records/sqlite/compiler"}},
 	{"records/desk", []string{"records", "records/cql2", "records/lithology", "records/figuring", "records/snapshot", "records/importer", "records/exchange", "records/plates", "records/linkage", "records/scout", "records/review", "geo/..."}},

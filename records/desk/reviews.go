@@ -48,6 +48,7 @@ type reviewShelf struct {
 	order   []string
 	inputs  map[string]*reviewInput
 	inOrder []string
+	only    map[string]*chosenWells // by the state and the filter
 	ctx     context.Context
 	cancel  context.CancelFunc
 	working sync.WaitGroup
@@ -191,11 +192,11 @@ func stateOf(in *reviewInput, names []string, slots []*reviewSlot) *ReviewState 
 // reviewInput gathers the wells of a review, or gives those that were gathered
 // before of the same records.
 func (d *Desk) reviewInput(s *review.Settings) (*reviewInput, error) {
-	filter, err := s.Filter(d.vocabulary)
+	p := d.Picture()
+	filter, err := d.reviewFilter(p, s)
 	if err != nil {
 		return nil, err
 	}
-	p := d.Picture()
 	key := fmt.Sprintf("%d %s %s %s", p.Content(), d.vocabulary.Version(), s.Units, filter.Key())
 	sh := &d.reviews
 	sh.mu.Lock()

@@ -66,6 +66,7 @@ func TestReviewOnAnotherCopy(t *testing.T) {
 	for name, s := range map[string]*review.Settings{
 		"all":          reviewSettings(nil),
 		"some, metric": reviewSettings(func(s *review.Settings) { s.Units, s.Quantity, s.DrilledFrom = "si", "depth_to_bedrock", &from }),
+		"a filter":     reviewSettings(func(s *review.Settings) { s.Only = "total_depth_ft > 200 AND rock_unit IS NOT NULL" }),
 		"a circle":     reviewSettings(func(s *review.Settings) { s.Where = &review.Where{Centre: &[2]float64{-38.75, 44.25}, RadiusM: 3000} }),
 	} {
 		a, b := worked(t, one, s), worked(t, two, s)
@@ -100,6 +101,42 @@ func TestReviewOnAnotherCopy(t *testing.T) {
 	differs := review.Compare(before.Answers, worked(t, two, s).Answers)
 	if len(differs) < 3 || differs[0].String() != "completeness, wells: 400 before, 403 now" {
 		t.Errorf("differences: %v", differs)
+	}
+}
+
+// A filter takes the wells that the page's own words for the same take.
+func TestReviewByFilter(t *testing.T) {
+	d := reviewDesk(t, demo.Make(3).Wells[:400])
+	from, deep := 1990.0, 200*0.3048
+	words := worked(t, d, reviewSettings(func(s *review.Settings) { s.DrilledFrom, s.DepthFromM = &from, &deep }))
+	filter := worked(t, d, reviewSettings(func(s *review.Settings) {
+		s.Only = "completed >= DATE('1990-01-01') AND total_depth_ft >= 200 AND total_depth_qualifier = 'exact'"
+	}))
+	if n := words.Data.Wells; n < 20 || n > 380 || n != filter.Data.Wells {
+		t.Errorf("%d wells by words, %d by the filter", n, filter.Data.Wells)
+	}
+	for i := range words.Answers {
+		if diff := review.Compare(words.Answers[i:i+1], filter.Answers[i:i+1]); len(diff) > 0 {
+			t.Errorf("%v", diff)
+		}
+	}
+	both := worked(t, d, reviewSettings(func(s *review.Settings) {
+		s.DrilledFrom, s.Only = &from, "total_depth_ft >= 200 AND total_depth_qualifier = 'exact'"
+	}))
+	if both.Data.Wells != words.Data.Wells {
+		t.Errorf("%d wells by both, want %d", both.Data.Wells, words.Data.Wells)
+	}
+	// What is added since is looked at anew.
+	more := demo.Make(4).Wells[:40]
+	if err := d.AddAll(t.Context(), desk.LocalPerson(), more, nil, nil); err != nil {
+		t.Fatal(err)
+	}
+	all := worked(t, d, reviewSettings(func(s *review.Settings) { s.Only = "total_depth_m >= 0 OR total_depth_m IS NULL" }))
+	if all.Data.Wells != 440 {
+		t.Errorf("%d wells, want 440", all.Data.Wells)
+	}
+	if _, err := d.Review(t.Context(), desk.LocalPerson(), reviewSettings(func(s *review.Settings) { s.Only = "depth > 3" }), nil); records.CodeOf(err) != records.Invalid {
+		t.Errorf("%v", err)
 	}
 }
 

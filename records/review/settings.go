@@ -8,6 +8,7 @@ import (
 
 	"tallybook/geo/position"
 	"tallybook/records"
+	"tallybook/records/cql2"
 	"tallybook/records/lithology"
 	"tallybook/records/snapshot"
 )
@@ -37,6 +38,10 @@ type Settings struct {
 	// bedrock of that set, where it has one.
 	MarkedToo bool   `json:"unreliable_taken_in,omitempty"`
 	Picks     string `json:"picks,omitempty"`
+
+	// Only is a filter in CQL2 text (package cql2) over the fields of the
+	// collection of wells; "": all. Whoever has the records looks which it chooses.
+	Only string `json:"only,omitempty"`
 
 	Scale string `json:"scale,omitempty"` // linear, log; "": chosen by the data
 	// PairsWithinM is how far apart wells may stand to count as neighbours.
@@ -110,8 +115,24 @@ func (s *Settings) Check(v *lithology.Vocabulary) error {
 			return records.Errorf(records.Invalid, "%q is no setting of a part: write part.setting", clip(name, 40))
 		}
 	}
+	if _, err := s.OnlyCondition(); err != nil {
+		return err
+	}
 	_, err := s.Filter(v)
 	return err
+}
+
+// OnlyCondition is what Only asks, in either system of units; nil where it asks
+// nothing.
+func (s *Settings) OnlyCondition() (records.Condition, error) {
+	if s.Only == "" {
+		return nil, nil
+	}
+	c, err := records.FeatureCollectionNamed(records.FeaturesWells)
+	if err != nil {
+		return nil, err
+	}
+	return cql2.AskOf(s.Only, cql2.WithUS(cql2.FieldsOf(c)), cql2.CRS{})
 }
 
 // Field is the quantity.
@@ -147,7 +168,7 @@ func (s *Settings) Part(part, setting, otherwise string) string {
 	return otherwise
 }
 
-// Filter says which wells are taken. A nil vocabulary takes any material.
+// Filter says which wells are taken, but for Only. A nil vocabulary takes any material.
 func (s *Settings) Filter(v *lithology.Vocabulary) (*snapshot.Filter, error) {
 	f := &snapshot.Filter{
 		Depth: snapshot.Range{Min: s.DepthFromM, Max: s.DepthToM}, Yield: snapshot.Range{Min: s.YieldFromLps, Max: s.YieldToLps},

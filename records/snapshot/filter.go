@@ -18,10 +18,18 @@ type Filter struct {
 	Purpose   uint8 // position in records.PurposeWords + 1; 0: any
 	Materials uint64
 	Plate     Tri
-	Area      Area // nil: everywhere
+	Area      Area   // nil: everywhere
+	Only      Chosen // nil: whatever else is said of them
 	// Trust says whose word counts of those taken: see Value. What is marked
 	// unreliable is left out unless it says otherwise.
 	records.Trust
+}
+
+// Chosen are wells of a picture that were chosen by other means. Two of one
+// picture that are not the same have different Keys.
+type Chosen interface {
+	Has(id int64) bool
+	Key() string
 }
 
 // Range is a closed range; a nil end is open.
@@ -64,6 +72,9 @@ func (f *Filter) Takes(r Row) bool {
 		return true
 	}
 	c, i := r.c, r.i
+	if f.Only != nil && !f.Only.Has(c.id[i]) {
+		return false
+	}
 	if f.Purpose != 0 && c.purpose[i] != f.Purpose {
 		return false
 	}
@@ -90,7 +101,7 @@ func (f *Filter) Takes(r Row) bool {
 
 // IsZero says whether the filter takes every well, and goes by the driller's
 // logs but for what is marked unreliable.
-func (f *Filter) IsZero() bool { return f == nil || f.Area == nil && *f == Filter{} }
+func (f *Filter) IsZero() bool { return f == nil || f.Area == nil && f.Only == nil && *f == Filter{} }
 
 // Key is a text that two filters share exactly when they take the same wells.
 func (f *Filter) Key() string {
@@ -109,6 +120,9 @@ func (f *Filter) Key() string {
 	fmt.Fprintf(&b, "%d|%x|%d|%t|%q", f.Purpose, f.Materials, f.Plate, f.Marked, f.Picks)
 	if f.Area != nil {
 		b.WriteString("|" + f.Area.Key())
+	}
+	if f.Only != nil {
+		b.WriteString("|only " + f.Only.Key())
 	}
 	return b.String()
 }
