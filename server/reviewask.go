@@ -290,7 +290,7 @@ func (s *Server) reviewWells(set *review.Settings, u say.System) []string {
 		out = append(out, "without a plate")
 	}
 	if set.Only != "" {
-		out = append(out, "of which this is so: "+clipText(set.Only, 200))
+		out = append(out, "filtered by "+clipText(set.Only, 200))
 	}
 	if set.MarkedToo {
 		out = append(out, "with what is marked unreliable")
