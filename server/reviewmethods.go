@@ -296,7 +296,7 @@ func showMethods(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	}
 	out.Notes = append(out.Notes, fit+" What the estimate from neighbours learns from tried wells it learns from the half that the well is not in.")
 	out.Caution = "Best on these wells is not best everywhere, nor for every question: the mean error weighs all errors alike, the root mean square the large ones, and only a range says how sure an answer is."
-	out.Terms = fmt.Sprintf("Cross-validation; the same wells for every method. Bars: nine in ten of %s bootstrap draws of whole squares of %s (%s of them) with their wells. CRPS: continuous ranked probability score. Inverse distance: power 2, 12 wells; kriging: 24 sites.", grouped(a.Count("drawn_anew")), v.units.Distance(a.Figure("square_m")), grouped(a.Count("squares")))
+	out.Terms = fmt.Sprintf("Cross-validation; the same wells for every method, drawn with a fixed seed. Bars: nine in ten of %s bootstrap draws of whole squares of %s (%s of them) with their wells. CRPS: continuous ranked probability score. Inverse distance: power 2, 12 wells; kriging: 24 sites.", grouped(a.Count("drawn_anew")), v.units.Distance(a.Figure("square_m")), grouped(a.Count("squares")))
 }
 
 // notFar names the methods that luck alone may have set behind.

@@ -226,13 +226,17 @@ func (v *reviewReading) sayStructure(a *review.Answer, s variance, model *review
 	case m.Nugget >= 0.999*m.Sill():
 		out.Say = fmt.Sprintf("Wells next to each other differ as much as wells far apart: by %s. All of the difference is already there at zero distance.", v.differ(s, m.Sill()))
 	default:
-		where := v.units.Distance(m.Structures[0].RangeM) + " apart or more"
+		where, far := v.units.Distance(m.Structures[0].RangeM)+" apart or more", m.Sill()
 		if model.Texts("range_is_found")[0] == "no" {
-			where = "farther apart than is shown here"
+			// The sill lies beyond what was looked at: only what was is told.
+			where, far = v.units.Distance(a.Figure("reach_m"))+" apart", m.Gamma(a.Figure("reach_m"), 0)
 		}
-		out.Say = fmt.Sprintf("Wells %s differ by %s, and by the model nothing of that is there at zero distance.", where, v.differ(s, m.Sill()))
+		out.Say = fmt.Sprintf("Wells %s differ by %s, and by the model nothing of that is there at zero distance.", where, v.differ(s, far))
 		if m.Nugget > 0 {
-			out.Say = fmt.Sprintf("Wells next to each other differ by %s, wells %s by %s: %s of the difference (as its square) is already there at zero distance.", v.differ(s, m.Nugget), where, v.differ(s, m.Sill()), percentFigure(100*m.NuggetShare()))
+			out.Say = fmt.Sprintf("Wells next to each other differ by %s, wells %s by %s: %s of the difference (as its square) is already there at zero distance.", v.differ(s, m.Nugget), where, v.differ(s, far), percentFigure(100*min(1, m.Nugget/far)))
+		}
+		if model.Texts("range_is_found")[0] == "no" {
+			out.Say += " It still grows with distance there."
 		}
 	}
 	if runs := a.Count("dealt_out_anew"); runs > 0 {

@@ -245,6 +245,13 @@ func MethodNames() []string {
 	return []string{"neighbours", "kriging", "log-kriging", "idw", "nearest", "area", "all"}
 }
 
+// On more than manyWells a page tries fewTests of them, so that somebody can wait
+// for it; the command tries 12,000 of any number.
+const (
+	manyWells = 100_000
+	fewTests  = 4000
+)
+
 func methodsPart(ctx context.Context, in *review.Input) (*review.Answer, error) {
 	a := &review.Answer{Part: "methods"}
 	ask := MethodsAsk{Field: in.Settings.Field(), Methods: UsualMethods(), Against: -1}
@@ -257,6 +264,9 @@ func methodsPart(ctx context.Context, in *review.Input) (*review.Answer, error) 
 		ask.By = predict.ByBlock
 	default:
 		return nil, records.Errorf(records.Invalid, "p.methods.by=%s is neither site nor block", by)
+	}
+	if in.Picture.Len() > manyWells {
+		ask.TestWells = fewTests
 	}
 	names := MethodNames()
 	for i, n := range names {

@@ -17,6 +17,8 @@ type MethodsAsk struct {
 	Methods []predict.Method // nil: predict.Methods
 	// Against is the position of the method that the others are held against.
 	Against int
+	// TestWells is the most wells tried; 0 means 12,000.
+	TestWells int
 }
 
 // UsualMethods are those that a page compares, fewer than predict.Methods.
@@ -45,7 +47,7 @@ func compareMethods(ctx context.Context, p *snapshot.Picture, ask MethodsAsk, pr
 	if ask.Methods == nil {
 		ask.Methods = predict.Methods()
 	}
-	o := predict.ScoreOptions{Holdout: predict.Holdout{By: ask.By, Seed: calibrationSeed}}
+	o := predict.ScoreOptions{Holdout: predict.Holdout{By: ask.By, Seed: calibrationSeed, TestWells: ask.TestWells}}
 	during := func(predict.Method) {}
 	if progress != nil {
 		var now string
