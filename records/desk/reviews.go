@@ -3,6 +3,8 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -35,6 +37,9 @@ type ReviewState struct {
 	Total    int
 	Selected int // wells chosen
 }
+
+// mostInputs is how many choices of wells are kept: sixteen bytes a well each.
+const mostInputs = 6
 
 // mostAnswers is how many answers are kept; the oldest go first.
 const mostAnswers = 400
@@ -208,7 +213,16 @@ func (d *Desk) reviewInput(s *review.Settings) (*reviewInput, error) {
 		in = &reviewInput{owner: d}
 		sh.inputs[key] = in
 		sh.inOrder = append(sh.inOrder, key)
-		for len(sh.inOrder) > 8 {
+		// Those of earlier states go, or they would hold on to a whole picture each.
+		now := fmt.Sprintf("%d ", p.Content())
+		sh.inOrder = slices.DeleteFunc(sh.inOrder, func(k string) bool {
+			old := !strings.HasPrefix(k, now)
+			if old {
+				delete(sh.inputs, k)
+			}
+			return old
+		})
+		for len(sh.inOrder) > mostInputs {
 			delete(sh.inputs, sh.inOrder[0])
 			sh.inOrder = sh.inOrder[1:]
 		}
