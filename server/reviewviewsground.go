@@ -73,7 +73,7 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	first, last, n := t.Numbers("first_year"), t.Numbers("last_year"), t.Numbers("wells")
 	med, low, high, q25, q75 := t.Numbers("median"+u), t.Numbers("median_low"+u), t.Numbers("median_high"+u), t.Numbers("q25"+u), t.Numbers("q75"+u)
 	more := t.Texts("median_is_more")
-	points := draw.ChartMark{Kind: draw.PointsMark, Label: "middle"}
+	points := draw.ChartMark{Kind: draw.PointsMark}
 	beyond := draw.ChartMark{Kind: draw.PointsMark, Hollow: true}
 	band := draw.ChartMark{Kind: draw.BandMark, Tone: draw.MutedTone}
 	counts := draw.ChartMark{Kind: draw.ColumnsMark, Tone: draw.MutedTone}

@@ -11,7 +11,6 @@ import (
 
 	"tallybook/records"
 	"tallybook/records/review"
-	"tallybook/records/snapshot"
 )
 
 // ReviewParts are the questions of a review, in their order.
@@ -313,68 +312,6 @@ func (s *reviewShelf) work(d *Desk, in *reviewInput, set *review.Settings, p rev
 		delete(s.slots, key)
 		s.mu.Unlock()
 	}
-}
-
-// readLogs reads the whole records of the wells chosen, once.
-func (in *reviewInput) readLogs(ctx context.Context, set *review.Settings, progress func(step string, done, total int)) (*review.Logs, error) {
-	in.turn.Lock()
-	defer in.turn.Unlock()
-	if l := in.logs.Load(); l != nil {
-		return l, nil
-	}
-	d := in.owner
-	r := review.NewLogReader(set, d.vocabulary)
-	chosen := make(map[int64]struct{}, len(in.in.Rows))
-	for _, row := range in.in.Rows {
-		if !in.in.Filter.Marked && row.Unreliable()&(records.StrataUnreliable|records.YieldUnreliable) != 0 {
-			r.Logs().Marked++
-			continue
-		}
-		chosen[row.ID()] = struct{}{}
-	}
-	box := boxOf(in.in.Rows)
-	step := fmt.Sprintf("looking through the logs of %d wells", len(chosen))
-	err := d.store.View(ctx, func(v records.StoreView) error {
-		n := 0
-		return v.EachWell(ctx, box, func(w *records.Well) error {
-			if _, ok := chosen[w.ID]; !ok {
-				return nil
-			}
-			if n++; n%500 == 0 {
-				progress(step, n, len(chosen))
-				if err := ctx.Err(); err != nil {
-					return err
-				}
-			}
-			r.Add(w)
-			return nil
-		})
-	})
-	if err != nil {
-		return nil, err
-	}
-	if d.Picture().Content() != in.data.Commit {
-		return nil, records.Errorf(records.Busy, "records changed while their logs were read; ask again")
-	}
-	in.logs.Store(r.Logs())
-	return r.Logs(), nil
-}
-
-// boxOf is the box around wells that are all located; nil where one is not.
-func boxOf(rows []snapshot.Row) *records.Bounds {
-	if len(rows) == 0 {
-		return nil
-	}
-	b := records.Bounds{West: 180, South: 90, East: -180, North: -90}
-	for _, r := range rows {
-		lon, lat, ok := r.Position()
-		if !ok {
-			return nil
-		}
-		b.West, b.East = min(b.West, lon), max(b.East, lon)
-		b.South, b.North = min(b.South, lat), max(b.North, lat)
-	}
-	return &b
 }
 
 // close ends what is under way.

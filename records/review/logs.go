@@ -364,3 +364,35 @@ func (l *Logs) Ground(code string) Told { return l.byGround[code].told() }
 
 // Stretch is what was counted of the stretch of depth number k, from 0.
 func (l *Logs) Stretch(k int) Told { return l.byDepth[k].told() }
+
+// Take adds what another reader counted of other records, with the same
+// settings.
+func (l *Logs) Take(o *Logs) {
+	l.Records += o.Records
+	l.Strikes += o.Strikes
+	l.Dry += o.Dry
+	l.Silent += o.Silent
+	l.NoDepth += o.NoDepth
+	l.Marked += o.Marked
+	l.Vague += o.Vague
+	for i := range l.Digest {
+		l.Digest[i] += o.Digest[i]
+	}
+	for k, t := range o.byDepth {
+		if t != nil {
+			l.stretch(k).take(t)
+		}
+	}
+	for code, t := range o.byGround {
+		l.ground(code).take(t)
+	}
+}
+
+func (t *tally) take(o *tally) {
+	t.wells += o.wells
+	t.metres += o.metres
+	t.silent += o.silent
+	for g, n := range o.gains {
+		t.gains[g] += n
+	}
+}

@@ -5,6 +5,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"tallybook/records"
 	"tallybook/records/lithology"
 	"tallybook/records/recordstest"
@@ -128,6 +131,11 @@ func TestLogsAreCounted(t *testing.T) {
 		if got := l.Ground(code); got != want {
 			t.Errorf("%s: %+v, want %+v", code, got, want)
 		}
+	}
+	parts := read(silent, wet)
+	parts.Take(read(dry))
+	if diff := cmp.Diff(l, parts, cmpopts.IgnoreUnexported(review.Logs{})); diff != "" || parts.Ground("granite") != l.Ground("granite") || parts.Stretch(1) != l.Stretch(1) {
+		t.Errorf("counted in two parts:\n%s", diff)
 	}
 	// Stretches are 15 m: 15 to 30 m was drilled by both, 60 to 75 by one.
 	for k, want := range map[int]review.Told{
