@@ -183,7 +183,7 @@ func showDistribution(a *review.Answer, v *reviewReading, out *reviewPartView) {
 		out.Say += fmt.Sprintf(" %s are %s (%s).", count(zero, "of them", "of them"), word, percentFigure(100*float64(zero)/float64(n)))
 	}
 	if bounds > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("%s only a bound: %d less than, %d more than, %d between. They are drawn hollow where their limit lies, and the shares below count them as what they are.", count(bounds, "well says", "wells say"), a.Count("less_than"), a.Count("greater_than"), a.Count("between")))
+		out.Notes = append(out.Notes, fmt.Sprintf("%s only a bound: %d less than, %d more than, %d between. They are drawn hollow, below or above their limit, and the shares below count them as what they are; ‘less than’ may be none.", count(bounds, "well says", "wells say"), a.Count("less_than"), a.Count("greater_than"), a.Count("between")))
 	}
 	if s := a.Figure("unknown_share"); s > 0 {
 		out.Notes = append(out.Notes, fmt.Sprintf("%s are known only to be more than %s: the curve ends there.", draw.Percent(s), v.kind.figure(a.Figure("unknown_above"+u))))
@@ -234,7 +234,7 @@ func (v *reviewReading) distributionChart(a *review.Answer, log bool, zero int, 
 		marks = append(marks, draw.ChartMark{Kind: draw.NoughtMark, Tone: draw.SignalTone, Y: []float64{float64(zero)}})
 	}
 	upper := &draw.Chart{Title: out.Title, Desc: out.Say, W: v.w, H: 220, X: x, Marks: marks,
-		Y: draw.ChartAxis{Label: "wells; hollow: bounds, at their limit", Low: 0, High: roundUp(top), Figure: func(x float64) string { return v.units.Figure(x, 0) }}}
+		Y: draw.ChartAxis{Label: "wells; hollow: bounds, beside their limit", Low: 0, High: roundUp(top), Figure: func(x float64) string { return v.units.Figure(x, 0) }}}
 	upper.X.Label = ""
 	lower := &draw.Chart{W: v.w, H: 230, X: x, Y: draw.ChartAxis{Label: "share of wells with so much or less", Low: 0, High: 100, Figure: percentFigure, Ticks: []float64{0, 25, 50, 75, 100}}}
 	s := a.Table("shares")
@@ -254,8 +254,10 @@ func (v *reviewReading) shareMarks(a *review.Answer, s *review.Table, zero bool)
 		curve.X, curve.Y = append(curve.X, at[i]), append(curve.Y, share[i]*100)
 	}
 	marks := []draw.ChartMark{curve}
-	if zero && len(share) > 0 && at[0] == 0 {
-		marks = append(marks, draw.ChartMark{Kind: draw.NoughtMark, Tone: draw.SignalTone, Y: []float64{share[0] * 100}, Hollow: true})
+	if n := a.Figure("known"); zero && n > 0 {
+		// Measured noughts alone: the estimate of the shares allows that what is
+		// 'less than' something may be none.
+		marks = append(marks, draw.ChartMark{Kind: draw.NoughtMark, Tone: draw.SignalTone, Y: []float64{100 * a.Figure("noughts") / n}})
 	}
 	if m := a.Limit("q50" + u); finite(m.Value) && !m.More && m.Value > 0 {
 		marks = append(marks, draw.ChartMark{Kind: draw.UprightMark, Tone: draw.SignalTone, X: []float64{v.kind.shown(m.Value)}, Dashed: true, Label: "half: " + v.kind.figure(m.Value)})

@@ -14,7 +14,7 @@ type Column struct {
 	From, To float64
 	Values   int // exact values
 	AtLeast  int // lower limits that lie here: the value is here or beyond
-	AtMost   int // upper limits that lie here: the value is here or below
+	AtMost   int // upper limits just above what lies here: the value is here or below
 	Between  int // lower ends of 'between'
 }
 
@@ -34,10 +34,14 @@ func Columns(samples []predict.Sample, edges []float64) []Column {
 	}
 	for i := range samples {
 		s := &samples[i]
-		if s.Value < edges[0] || s.Value == 0 && s.Bound == predict.Exact {
+		v := s.Value
+		if s.Bound == predict.LessThan {
+			v *= 1 - 1e-9 // it lies under its limit
+		}
+		if v < edges[0] || v == 0 && s.Bound == predict.Exact {
 			continue
 		}
-		c := &cols[sort.Search(n, func(k int) bool { return edges[k] > s.Value })-1]
+		c := &cols[sort.Search(n, func(k int) bool { return edges[k] > v })-1]
 		switch s.Bound {
 		case predict.GreaterThan:
 			c.AtLeast++

@@ -104,7 +104,7 @@ func TestStepsThinned(t *testing.T) {
 }
 
 func TestColumns(t *testing.T) {
-	list := append(exact(0, 1, 4.9, 5, 14, 30), predict.Sample{Value: 5, Bound: predict.GreaterThan, Weight: 1}, predict.Sample{Value: 6, Bound: predict.LessThan, Weight: 1}, predict.Sample{Value: 7, High: 9, Bound: predict.Between, Weight: 1})
+	list := append(exact(0, 1, 4.9, 5, 14, 30), predict.Sample{Value: 5, Bound: predict.GreaterThan, Weight: 1}, predict.Sample{Value: 10, Bound: predict.LessThan, Weight: 1}, predict.Sample{Value: 7, High: 9, Bound: predict.Between, Weight: 1})
 	got := spread.Columns(list, []float64{0, 5, 10, 15})
 	want := []spread.Column{{From: 0, To: 5, Values: 2}, {From: 5, To: 10, Values: 1, AtLeast: 1, AtMost: 1, Between: 1}, {From: 10, To: 15, Values: 1}, {From: 15, To: math.Inf(1), Values: 1}}
 	if !slices.Equal(got, want) {

@@ -72,7 +72,11 @@ func columnsTable(set *Settings, all []predict.Sample, log bool) Table {
 	var shown []float64
 	for i := range all {
 		if all[i].Value > 0 {
-			shown = append(shown, unit.FromBase(all[i].Value))
+			v := unit.FromBase(all[i].Value)
+			if all[i].Bound == predict.LessThan {
+				v *= 1 - 1e-9
+			}
+			shown = append(shown, v)
 		}
 	}
 	slices.Sort(shown)
