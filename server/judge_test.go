@@ -12,7 +12,7 @@ import (
 func TestJudgePage(t *testing.T) {
 	w := newRecordWorld(t)
 	well := fmt.Sprintf("/well/%d", w.first)
-	page := w.get(well+"/judge").is(200).sound().says("Own picks", "Marked unreliable", "None yet")
+	w.get(well+"/judge").is(200).sound().says("Own picks", "Marked unreliable", "None yet")
 	pick := url.Values{"revision": {"1"}, "in": {"us"}, "set": {"first " + attack}, "of": {"bedrock"}, "depth": {"~44"}, "reason": {attack}, "by": {attack}}
 	page, undo := next(t, w.handler, w.send(well+"/picks", pick))
 	page.says("Kept in the set", "~44 ft", attack)

@@ -54,6 +54,17 @@ func TestMarksAndPicksOnTheCommandLine(t *testing.T) {
 			t.Errorf("the export lacks %s", want)
 		}
 	}
+	// As tables, and back.
+	set, again := filepath.Join(t.TempDir(), "set"), filepath.Join(t.TempDir(), "again")
+	other := filepath.Join(t.TempDir(), "other.db")
+	must(t, "export", "--db", db, "--format", "csv", "--out", set)
+	must(t, "import", "--db", other, "--with", "own_picks="+filepath.Join(set, "own_picks.csv"), "--with", "unreliable="+filepath.Join(set, "unreliable.csv"), filepath.Join(set, "wells.csv"))
+	must(t, "export", "--db", other, "--format", "csv", "--out", again)
+	for _, name := range []string{"own_picks.csv", "unreliable.csv"} {
+		if was, is := read(t, filepath.Join(set, name)), read(t, filepath.Join(again, name)); was != is || strings.Count(was, "\n") != 2 {
+			t.Errorf("%s came back otherwise:\n%s\n%s", name, was, is)
+		}
+	}
 	// Many at once, undone as one.
 	must(t, "correct", "--db", db, "--apply", `{"choose":{"from_year":1975,"to_year":1980},"rule":{"kind":"mark_unreliable","field":"yield","to":"the bucket leaked"}}`)
 	if r := must(t, "scout", "--db", db, "--at", "44.01,-39.95"); strings.Contains(r.err, "1 log left out") || !strings.Contains(r.err, "logs left out") {

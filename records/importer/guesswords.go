@@ -52,6 +52,8 @@ var partWords = map[Role]map[string]string{
 	GroutRows:   intervalWords("from", "to", map[string]string{"material": "material", "type": "material", "grout": "material", "method": "method", "volume": "placed", "placed": "placed", "planned": "planned"}),
 	BoreRows:    intervalWords("from", "to", map[string]string{"diameter": "diameter", "dia": "diameter", "size": "diameter", "method": "method"}),
 	RodRows:     intervalWords("from", "to", map[string]string{"rod": "number", "number": "number", "no": "number", "minutes": "time", "time": "time", "remark": "remark", "remarks": "remark", "notes": "remark"}),
+	PickRows:    {"set": "set", "of": "of", "depth": "depth", "reason": "reason", "by": "by", "date": "date"},
+	DoubtRows:   {"about": "about", "reason": "reason", "by": "by", "date": "date"},
 	StrikeRows:  {"depth": "depth", "at": "depth", "water_at": "depth", "strike": "depth", "struck_at": "depth", "depth_of_water": "depth", "flow": "flow", "yield": "flow", "gpm": "flow", "gain": "flow", "rate": "flow", "quantity": "flow", "note": "note", "notes": "note", "remarks": "note"},
 	LevelRows:   {"date": "date", "measured": "date", "measured_on": "date", "date_measured": "date", "depth": "depth", "level": "depth", "water_level": "depth", "static_level": "depth", "swl": "depth", "dtw": "depth", "depth_to_water": "depth", "reading": "depth", "method": "method", "measured_from": "measured_from", "measuring_point": "measured_from"},
 	TestRows:    {"date": "date", "method": "method", "duration": "duration", "hours": "duration", "minutes": "duration", "flow": "measured_flow", "rate": "measured_flow", "yield": "measured_flow", "gpm": "measured_flow", "drawdown": "drawdown", "level_before": "level_before", "static": "level_before", "pump_depth": "pump_depth", "note": "note", "notes": "note", "remarks": "note"},
@@ -91,7 +93,7 @@ var sheetWords = []struct {
 	{"casing", CasingRows}, {"screen", ScreenRows}, {"grout", GroutRows}, {"seal", GroutRows},
 	{"strike", StrikeRows}, {"fracture", StrikeRows}, {"water_bearing", StrikeRows}, {"water_found", StrikeRows},
 	{"level", LevelRows}, {"static", LevelRows}, {"test", TestRows}, {"quality", QualityRows}, {"chem", QualityRows}, {"lab", QualityRows},
-	{"treat", TreatRows}, {"rod", RodRows}, {"work", WorkRows}, {"shift", ShiftRows}, {"bore", BoreRows}, {"hole_size", BoreRows},
+	{"treat", TreatRows}, {"rod", RodRows}, {"own_pick", PickRows}, {"unreliable", DoubtRows}, {"work", WorkRows}, {"shift", ShiftRows}, {"bore", BoreRows}, {"hole_size", BoreRows},
 	{"log", StrataRows}, {"well", Wells}, {"hole", Wells}, {"site", Wells}, {"location", Wells},
 }
 

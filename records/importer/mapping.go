@@ -126,13 +126,15 @@ const (
 	RodRows     Role = "rods"
 	WorkRows    Role = "works"
 	ShiftRows   Role = "shifts"
+	PickRows    Role = "own_picks"
+	DoubtRows   Role = "unreliable"
 	Skip        Role = "skip" // a sheet that is not read
 )
 
 // Roles lists the roles, Wells first.
 func Roles() []Role {
 	return []Role{Wells, StrataRows, CasingRows, StrikeRows, LevelRows, ScreenRows, GroutRows, BoreRows,
-		TestRows, QualityRows, TreatRows, RodRows, WorkRows, ShiftRows, Skip}
+		TestRows, QualityRows, TreatRows, RodRows, WorkRows, ShiftRows, PickRows, DoubtRows, Skip}
 }
 
 // Label says the role in words, for a person who chooses.
@@ -144,6 +146,10 @@ func (r Role) Label() string {
 		return "strata (the ground as logged)"
 	case StrikeRows:
 		return "water strikes"
+	case PickRows:
+		return "own picks of a reviewer"
+	case DoubtRows:
+		return "what is marked unreliable"
 	case LevelRows:
 		return "water levels"
 	case BoreRows:
