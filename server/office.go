@@ -43,6 +43,7 @@ func (s *Server) officeHome(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.Docs = append(p.Docs, ground)
+	p.Docs = append(p.Docs, copiesDoc())
 	return s.show(w, "office", p)
 }
 

@@ -52,7 +52,7 @@ func TestOfficePagesInABrowser(t *testing.T) {
 			}
 		}
 	}
-	pages := []string{"/office", "/office/rates", "/office/practice", "/office/rules"}
+	pages := []string{"/office", "/office/rates", "/office/practice", "/office/rules", "/office/copies"}
 	look("empty", pages...)
 	w.inventOffice()
 	look("filled", append(pages, "/office/rates?from=example")...)

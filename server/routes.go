@@ -192,5 +192,9 @@ func (s *Server) routes(r *mux.Router) {
 	r.HandleFunc("/review/{id:[0-9]+}/withdraw", s.page(s.reviewWithdraw(true))).Methods("POST")
 	r.HandleFunc("/review/{id:[0-9]+}/undo", s.page(s.reviewWithdraw(false))).Methods("POST")
 	// What other programs wrote, copies.
+	r.HandleFunc("/office/copies", s.page(s.copiesHome)).Methods("GET", "HEAD")
+	r.HandleFunc("/office/copies", s.page(s.copyBegin)).Methods("POST")
+	r.HandleFunc("/office/copies/drop", s.page(s.copyDrop)).Methods("POST")
+	r.HandleFunc("/office/copies/{token:[0-9a-f]{16}}", s.page(s.copyFile)).Methods("GET", "HEAD")
 	r.HandleFunc("/well/{id:[0-9]+}/outside/{no:[0-9]+}/{act:aside|open}", s.page(s.outsideSettle)).Methods("POST")
 }

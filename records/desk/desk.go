@@ -35,6 +35,7 @@ type Desk struct {
 	ground     groundShelf
 	heights    heightsShelf
 	levels     levelShelf
+	copies     copyShelf
 
 	stop    context.CancelFunc
 	closing <-chan struct{} // closed when the desk is
@@ -104,13 +105,14 @@ func Open(ctx context.Context, o Options) (*Desk, error) {
 // Close stops what runs in the background and closes the store.
 func (d *Desk) Close() error {
 	d.works.close()
+	left := d.copies.close()
 	d.stop()
 	d.done.Wait()
 	d.pasts.close()
 	d.pairs.close()
 	d.reviews.close()
 	d.snap.Settle()
-	return errors.Join(d.store.Close(), d.spool.close())
+	return errors.Join(left, d.store.Close(), d.spool.close())
 }
 
 // Picture is all wells as they stand now.
