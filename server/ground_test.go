@@ -75,6 +75,11 @@ func TestGroundPages(t *testing.T) {
 	w.get("/well/"+itoa(bare.ID)).is(200).sound().says("ground elevation, derived", "from Hills <i>, above invented", "791 ft")
 	w.get("/well/"+itoa(wrong.ID)).is(200).sound().says("beside it, derived", "The record's elevation and that of Hills <i> differ by 279 ft", "To be looked at")
 
+	w.get("/map.svg?field=bedrock_elevation").is(200).says("Elevation of sound bedrock, ft", "made as")
+	w.get("/?field=bedrock_elevation&show=chance").is(200).sound().says("elevation of sound bedrock", "It is made", "hidden from it").saysNot("ordinary kriging")
+	w.get("/?field=bedrock_elevation&show=range").is(200).sound().says("Width of the 8-in-10 range of elevation of sound bedrock")
+	w.get("/map.svg?field=bedrock_elevation&show=idw&units=si").is(200).says("Elevation of sound bedrock, m", "inverse distance")
+
 	form := groundForm.FindStringSubmatch(page.body)
 	if form == nil {
 		t.Fatal("no way to take it out")

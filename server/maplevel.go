@@ -27,7 +27,7 @@ func levelSentence(u units, l *desk.BedrockLevel) string {
 	if l.NoGrid || t.Tested == 0 {
 		return " " + capital(levelKey(u, l)) + "."
 	}
-	way, other := "taken off the ground as a depth", "an elevation of its own"
+	way, other := "as depth and taken off the ground", "as elevation"
 	if l.ByLevel {
 		way, other = other, way
 	}
@@ -37,6 +37,6 @@ func levelSentence(u units, l *desk.BedrockLevel) string {
 	if !d.Tells() {
 		sure = "no more than luck"
 	}
-	return fmt.Sprintf(" It is interpolated as %s: on %s, hidden from it, that came %s nearer than as %s (CRPS %s and %s; %s).",
+	return fmt.Sprintf(" It is made %s: on %s, hidden from it, that came %s nearer than made %s (CRPS %s and %s; %s).",
 		way, count(t.Tested, "well", "wells"), u.Metres(math.Abs(d.Mean)), other, u.Metres(min(t.Level.CRPS, t.Depth.CRPS)), u.Metres(max(t.Level.CRPS, t.Depth.CRPS)), sure)
 }
