@@ -30,7 +30,7 @@ type program struct {
 	Intakes intakesCommand `cmd:"" help:"List the files that were taken in, or take one back."`
 	Correct correctCommand `cmd:"" help:"Make one change alike in many records, or undo one."`
 	Find    findCommand    `cmd:"" help:"Look for a number, or for words written in records."`
-	Export  exportCommand  `cmd:"" help:"Write the wells as GeoJSON."`
+	Export  exportCommand  `cmd:"" help:"Write the wells as GeoJSON, tables, KML or a GeoPackage."`
 	Surface surfaceCommand `cmd:"" help:"Write a surface of a quantity as a grid or as contour lines."`
 	Scout   scoutCommand   `cmd:"" help:"Say what the ground will likely do at a place."`
 	Score   scoreCommand   `cmd:"" help:"Test every method on wells that are hidden from it."`
