@@ -51,10 +51,15 @@ func Parse(text []byte) (*Document, error) {
 		return nil, records.Errorf(records.Invalid, "the file of the review holds no settings")
 	}
 	d.Settings.Defaults()
+	seen := map[string]bool{}
 	for i, a := range d.Answers {
-		if a == nil {
+		if a == nil || a.Part == "" {
 			return nil, records.Errorf(records.Invalid, "answer %d of the review's file is empty", i+1)
 		}
+		if seen[a.Part] {
+			return nil, records.Errorf(records.Invalid, "the review's file answers %q twice", clip(a.Part, 40))
+		}
+		seen[a.Part] = true
 		for _, t := range a.Tables {
 			for k, row := range t.Rows {
 				if len(row) != len(t.Columns) {

@@ -47,6 +47,8 @@ func TestDocumentReadsBack(t *testing.T) {
 		"no settings":     `{"format":"tallybook review 1"}`,
 		"no quantity":     `{"format":"tallybook review 1","settings":{"quantity":"gold"}}`,
 		"an empty answer": `{"format":"tallybook review 1","settings":{},"answers":[null]}`,
+		"a part twice":    `{"format":"tallybook review 1","settings":{},"answers":[{"part":"x"},{"part":"x"}]}`,
+		"no part":         `{"format":"tallybook review 1","settings":{},"answers":[{}]}`,
 		"a ragged table":  `{"format":"tallybook review 1","settings":{},"answers":[{"part":"x","tables":[{"name":"y","columns":["a"],"rows":[[1,2]]}]}]}`,
 		"a cell of lists": `{"format":"tallybook review 1","settings":{},"answers":[{"part":"x","figures":[{"name":"y","value":[]}]}]}`,
 		"off the earth":   `{"format":"tallybook review 1","settings":{"where":{"box":[0,0,999,1]}}}`,
