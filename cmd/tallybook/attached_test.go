@@ -53,6 +53,21 @@ func TestACopyTakesWhatIsAttachedAlong(t *testing.T) {
 	if r := do(t, "check", "--db", copyTo(false)); r.code != exitUsage || !strings.Contains(r.out, "is not in the folder beside the database") {
 		t.Errorf("without the folder: %d, %s", r.code, r.out)
 	}
+	// The command copies both; one to give away has neither.
+	whole, give := filepath.Join(t.TempDir(), "whole.db"), filepath.Join(t.TempDir(), "give.db")
+	if r := must(t, "copy", "--db", db, "--private", "--out", whole); !strings.Contains(r.out, "2 scans") {
+		t.Errorf("the whole copy: %s", r.out)
+	}
+	if r := must(t, "check", "--db", whole); !strings.Contains(r.out, "0 problems") {
+		t.Errorf("the whole copy: %s", r.out)
+	}
+	must(t, "copy", "--db", db, "--out", give)
+	if _, err := os.Stat(sqlite.FolderBeside(give)); err == nil || strings.Contains(read(t, give), "large.pdf") {
+		t.Error("scans are in what is given away")
+	}
+	if r := do(t, "copy", "--db", db, "--private", "--out", whole); r.code != exitConflict {
+		t.Errorf("over a copy it ends with %d", r.code)
+	}
 	out := filepath.Join(t.TempDir(), "out.geojson")
 	must(t, "export", "--db", db, "--out", out)
 	if text := read(t, out); strings.Contains(text, "large.pdf") {
