@@ -10,6 +10,7 @@ import (
 	"tallybook/geo/position"
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/records/snapshot"
 	"tallybook/server/draw"
 )
 
@@ -92,7 +93,7 @@ func spacedWidth(t string) string {
 // sectionPlanOf makes the plan: of the line where there is one, else of all
 // wells. nil where there is nothing to see.
 func (s *Server) sectionPlanOf(st *sectionState) *sectionPlan {
-	m := &mapState{units: st.units, field: 1, surface: showMedian, filter: st.filters.filter, form: st.filters.form, line: st.line, noKey: true, view: draw.View{W: planW, H: planH}}
+	m := &mapState{units: st.units, field: snapshot.Bedrock, surface: showMedian, filter: st.filters.filter, form: st.filters.form, line: st.line, noKey: true, view: draw.View{W: planW, H: planH}}
 	if len(st.line) >= 2 {
 		m.view = rounded(draw.FitView(lineBounds(st.line), planW, planH, 70, leastPlanM))
 		m.placed = true
