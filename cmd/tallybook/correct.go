@@ -31,7 +31,7 @@ what is changed (rule):
 
   {"choose": {"driller": "invented", "from_year": 1984, "to_year": 1986,
               "intake": 3, "words": "blue clay", "has": "yield", "lacks": "strata",
-              "within": [-72.6, 44.1, -72.4, 44.3],
+              "within": [-38.8, 44.2, -38.7, 44.3],
               "of": "total_depth", "least": 10, "most": 300},
    "rule":   {"kind": "unit", "field": "total_depth", "from": "ft", "to": "m"}}
 

@@ -75,7 +75,7 @@ Examples:
   tallybook export --db county.db --out county.geojson
   tallybook export --db county.db --out deep.csv \
       --filter "yield_gpm >= 3 AND total_depth_ft > 200 AND completed >= DATE('2000-01-01')"
-  tallybook export --db county.db --bbox -71.3,44.4,-71.1,44.6 > part.geojson
+  tallybook export --db county.db --bbox -38.8,44.2,-38.7,44.3 > part.geojson
   tallybook export --db county.db --format csv --out county-tables
   tallybook import --db other.db --with strata=county-tables/strata.csv \
       --with casing=county-tables/casing.csv county-tables/wells.csv`

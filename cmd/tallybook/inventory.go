@@ -40,7 +40,7 @@ its own place and day: whether water may be drunk is for the local health
 authority and a certified laboratory.
 
 Examples:
-  tallybook inventory --db county.db --at 44.504,-71.211 --radius 0.5mi
+  tallybook inventory --db county.db --at 44.25,-38.75 --radius 0.5mi
   tallybook inventory --db county.db --outline lot.geojson --out wells.csv
   tallybook inventory --db county.db --area "North lot" --quality --format csv`
 }

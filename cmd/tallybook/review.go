@@ -52,7 +52,7 @@ the first difference of each question. The exit code is then 0 where all are
 the same and 5 where not.
 
 Examples:
-  tallybook review --db county.db --field yield --at "44.25,-71.5" --radius 3 --out study
+  tallybook review --db county.db --field yield --at "44.25,-38.75" --radius 3 --out study
   tallybook review --db copy.db --settings study/review.json`
 }
 

@@ -36,11 +36,11 @@ the office's rates, with what to load and whether it carries a day; and what
 stands near the spot, held against the office's own rules.
 
 Examples:
-  tallybook scout --db county.db --at 44.504,-71.211 --need 3gpm --most 400ft
+  tallybook scout --db county.db --at 44.25,-38.75 --need 3gpm --most 400ft
   tallybook scout --db county.db --at "44 30 15 N 71 12 40 W"
-  tallybook scout --db county.db --at 44.504,-71.211 --near septic_tank,80ft,NE \
+  tallybook scout --db county.db --at 44.25,-38.75 --near septic_tank,80ft,NE \
       --near overhead_line,15m,W
-  tallybook scout --db county.db --at 44.504,-71.211 --json`
+  tallybook scout --db county.db --at 44.25,-38.75 --json`
 }
 
 // Run estimates one place.

@@ -37,7 +37,7 @@ with its true distance off the line. Where no well supports an estimate, none is
 drawn. It is drawn from records and is no survey.
 
 Examples:
-  tallybook section --db county.db --line "44.235,-71.80; 44.262,-71.72" \
+  tallybook section --db county.db --line "44.27,-38.80; 44.22,-38.69" \
       --width 1500ft --out ridge.svg
   tallybook section --db county.db --line road.geojson --width 400m --of line --out road.csv`
 }

@@ -30,6 +30,9 @@ func (d *Desk) MayRead(actor records.Actor, c *records.FeatureCollection) error 
 // Features opens one state of a collection for as long as fn runs. People's
 // names, addresses and telephone numbers are no fields of any collection.
 func (d *Desk) Features(ctx context.Context, actor records.Actor, collection string, fn func(*Features) error) error {
+	if err := d.Permit(actor, Look); err != nil { // ahead of saying which collections there are
+		return err
+	}
 	c, err := records.FeatureCollectionNamed(collection)
 	if err != nil {
 		return err

@@ -15,7 +15,7 @@ import (
 
 // unasked are what needs no permission: it shows no record to anybody, or is
 // what others are built of and asked about there.
-var unasked = []string{"TypedOf", "Close", "Model", "ModelSoon", "Permit", "Picture", "Refresh", "Span", "Validation", "Vocabulary"}
+var unasked = []string{"TypedOf", "Close", "Heights", "Model", "ModelSoon", "Permit", "Picture", "Refresh", "ReviewParts", "Span", "Validation", "Vocabulary"}
 
 // TestEveryUseCaseAsks calls whatever a desk can do as somebody who may do
 // nothing. A use case that is added is called too.

@@ -306,7 +306,7 @@ func (r *PlateRow) place(at map[string]string) {
 	}
 	reading, err := position.Parse(text)
 	if err != nil {
-		r.refuse("position", err.Error(), "write it as 44.504, -71.211")
+		r.refuse("position", err.Error(), "write it as 44.25, -38.75")
 		return
 	}
 	s := &r.Plate.Seen[0]
