@@ -263,7 +263,7 @@ func filterConformance(t *testing.T, w *world) {
 func filterWalk(t *testing.T, w *world) {
 	filter := "completed >= DATE('1970-01-01') OR geometry IS NULL"
 	all := w.page(filtered("wells/items?limit=100&", filter)).ids()
-	ids, _ := w.walk(t, filtered("wells/items?", filter), "next", 7)
+	ids, _ := w.walk(t, filtered("wells/items?limit=7&", filter), "next", 7)
 	if len(all) < 30 || !slices.Equal(ids, all) {
 		t.Errorf("%d by pages, %d in one", len(ids), len(all))
 	}
