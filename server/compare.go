@@ -118,6 +118,7 @@ type side struct {
 	from  string // what distances are from, in words; "" where there is no place
 	line  *wellLine
 	odd   []string // what must be said: wells without a place or an elevation
+	said  []string // what is to be known besides
 	key   string   // names the revisions, for the cache
 }
 
@@ -143,6 +144,9 @@ func (s *Server) compared(ctx context.Context, actor records.Actor, st *sideStat
 		w.at, w.placed = placeOf(sh.Well)
 		c.wells = append(c.wells, w)
 		c.key += fmt.Sprintf(" %d.%d", sh.Well.ID, sh.Well.Revision)
+		if w.readGround() {
+			c.key += fmt.Sprintf(" %d %v %q %q", sh.Ground.GridID, sh.Ground.ElevationM, sh.Ground.Grid, sh.Ground.Datum)
+		}
 	}
 	c.measure()
 	c.arrange()
@@ -175,6 +179,10 @@ func (c *side) data(g draw.Grounds) []draw.ColumnData {
 	for i := range c.wells {
 		w := &c.wells[i]
 		out[i] = draw.ColumnOf(w.sheet.Well, w.sheet.Picks, g)
+		if d := &out[i]; !d.HasElevation && w.readGround() {
+			g := &w.sheet.Ground
+			d.HasElevation, d.ElevationM, d.VertDatum, d.GroundFrom = true, g.ElevationM, g.Datum, g.Grid
+		}
 		if w.away {
 			out[i].HasPlace, out[i].DistanceM, out[i].BearingDeg = true, w.distM, w.bearDg
 		}
@@ -197,6 +205,7 @@ type comparePage struct {
 	Hang    []sideChoice
 	Order   []sideChoice
 	Odd     []string
+	Told    []string
 	Log     logDrawing
 	Table   listing
 	Add     string // adds the nearest well that is not here
@@ -222,7 +231,7 @@ func (s *Server) compareHome(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	u, theme := units{unitsOf(r)}, themeOf(r)
-	p := comparePage{Base: s.base(r, "Side by side"), Sub: c.sub(u), Back: st.back, Odd: c.odd, Table: c.table(u)}
+	p := comparePage{Base: s.base(r, "Side by side"), Sub: c.sub(u), Back: st.back, Odd: c.odd, Told: c.said, Table: c.table(u)}
 	src := st.href("/compare.svg", nil) + "&units=" + u.String()
 	drawn := s.drawSide(c, u.System, theme, sideWidth(len(c.wells)))
 	p.Log = logDrawing{
@@ -327,7 +336,7 @@ func (c *side) table(u units) listing {
 			remove = cell{Text: "leave out", Href: c.href("/compare", func(n *sideState) { n.ids = without(n.ids, w.ID) })}
 		}
 		l.add("", cell{Text: nameOf(w), Href: wellHref(w.ID)}, cell{Text: sw.where(c, u), Class: "figures"}, cell{Text: year}, cell{Text: plainWord(w.Purpose)},
-			u.depth(w.TotalDepth), bedrock, casing, u.yield(w.Yield), u.level(w.StaticLevel), u.height(w.Place.Elevation), remove)
+			u.depth(w.TotalDepth), bedrock, casing, u.yield(w.Yield), u.level(w.StaticLevel), sw.groundCell(u), remove)
 	}
 	return l.tidy()
 }
@@ -344,6 +353,22 @@ func (w *sideWell) where(c *side, u units) string {
 		return "from here"
 	}
 	return ""
+}
+
+// readGround says whether the well hangs at an elevation that a grid has there,
+// for its record gives none.
+func (w *sideWell) readGround() bool {
+	_, own := w.sheet.Well.Place.Elevation.Number()
+	return !own && w.sheet.Ground.OK
+}
+
+// groundCell is the elevation of the ground, with the grid that it was read
+// from where the record gives none.
+func (w *sideWell) groundCell(u units) cell {
+	if w.readGround() {
+		return cell{Text: derivedHeight(u, w.sheet.Ground.ElevationM), More: "read from " + w.sheet.Ground.Grid}
+	}
+	return u.height(w.sheet.Well.Place.Elevation)
 }
 
 // compareSVG answers /compare.svg.

@@ -24,16 +24,24 @@ func (c *side) arrange() {
 	if c.hang != draw.HangSeaLevel {
 		return
 	}
-	var bare, datums []string
+	var bare, read, datums []string
 	for i := range c.wells {
-		w := c.wells[i].sheet.Well
-		if _, ok := w.Place.Elevation.Number(); !ok {
+		w, datum := c.wells[i].sheet.Well, ""
+		if _, ok := w.Place.Elevation.Number(); ok {
+			datum = w.Place.VertDatum
+		} else if c.wells[i].readGround() {
+			read = append(read, nameOf(w))
+			datum = c.wells[i].sheet.Ground.Datum
+		} else {
 			bare = append(bare, nameOf(w))
 			continue
 		}
-		if d := orElse(w.Place.VertDatum, "a datum that nobody wrote down"); !contains(datums, d) {
+		if d := orElse(datum, "a datum that nobody wrote down"); !contains(datums, d) {
 			datums = append(datums, d)
 		}
+	}
+	if len(read) > 0 {
+		c.said = append(c.said, "Hung at an elevation read from an elevation grid, for their records give none: "+strings.Join(read, ", ")+".")
 	}
 	if len(bare) > 0 {
 		c.odd = append(c.odd, "Not hung on sea level, for the elevation of the ground is not known: "+strings.Join(bare, ", ")+".")

@@ -103,3 +103,29 @@ func TestGroundPages(t *testing.T) {
 	w.send("/office/ground/99/out?revision=1", nil).is(404)
 	w.send(fmt.Sprintf("/office/ground/%d/out", 1), nil).is(400)
 }
+
+// Hung on sea level, a well whose record gives no elevation hangs at that of a
+// grid, says so, and comes down with the grid. 791 ft is what the page of the
+// well itself says (TestGroundPages).
+func TestCompareHangsOnTheGrid(t *testing.T) {
+	w := newRecordWorld(t)
+	depths := func() []records.Stratum {
+		return []records.Stratum{{Top: recordstest.Feet[records.Depth]("0"), Bottom: recordstest.Feet[records.Depth]("40"), Description: "clay"}}
+	}
+	bare := &records.Well{Number: "BARE", Strata: depths(), Place: records.Place{Located: true, Lon: -38.75, Lat: 44.25}}
+	own := &records.Well{Number: "OWN", Strata: depths(), Place: records.Place{Located: true, Lon: -38.751, Lat: 44.25, Elevation: recordstest.Feet[records.Height]("800"), VertDatum: "invented"}}
+	w.save(bare, "")
+	w.save(own, "")
+	q := fmt.Sprintf("?ids=%d,%d&hang=sea", bare.ID, own.ID)
+	w.get("/compare" + q).is(200).sound().says("Not hung on sea level", "cannot be hung on sea level")
+	without := w.get("/compare.svg" + q).is(200)
+	w.loadGrid(gridFields("Hills", "invented", "m", "32624"), "terrain.asc", "", demo.Make(9).Terrain().ASC).is(303)
+	w.get("/compare"+q).is(200).sound().says("read from an elevation grid, for their records give none: BARE.", "read from Hills", "791 ft").saysNot("Not hung on sea level", "different datums")
+	wellFormed(t, w.get("/compare.svg"+q).is(200).says("791\u00a0ft, read from", "above invented").saysNot("cannot be hung").body)
+	w.get("/compare?ids="+fmt.Sprintf("%d,%d", bare.ID, own.ID)).is(200).saysNot("hung at", "Hung at an elevation")
+	out := groundForm.FindStringSubmatch(w.get("/office/ground").body)
+	w.send(out[1], nil).is(303)
+	if again := w.get("/compare.svg" + q).is(200); again.body != without.body {
+		t.Error("with the grid out the drawing is not what it was without it")
+	}
+}

@@ -26,6 +26,7 @@ type ColumnData struct {
 	HasElevation bool
 	ElevationM   float64 // of the ground
 	VertDatum    string
+	GroundFrom   string // the elevation grid that ElevationM was read from; "": the record
 
 	HasPlace   bool    // whether DistanceM and BearingDeg hold
 	DistanceM  float64 // from the site

@@ -37,6 +37,10 @@ func (k *sideSheet) heads() float64 {
 		} else {
 			add("bedrock cannot be told", k.c.Muted, sizeSmall+0.5, false, 2)
 		}
+		if k.o.Hang == HangSeaLevel && c.drawn && c.d.GroundFrom != "" {
+			unit := k.u.LengthUnit()
+			add("hung at "+held(k.u.Figure(unit.FromBase(c.d.ElevationM), 0)+" "+unit.Symbol())+", read from "+c.d.GroundFrom, k.c.Muted, sizeSmall+0.5, false, 3)
+		}
 		if len(c.d.Marked) > 0 {
 			add(c.d.markedPhrase(), k.c.Signal, sizeSmall, true, 3)
 		}
