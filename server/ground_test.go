@@ -117,7 +117,7 @@ func TestCompareHangsOnTheGrid(t *testing.T) {
 	w.save(bare, "")
 	w.save(own, "")
 	q := fmt.Sprintf("?ids=%d,%d&hang=sea", bare.ID, own.ID)
-	w.get("/compare" + q).is(200).sound().says("Not hung on sea level", "cannot be hung on sea level")
+	w.get("/compare"+q).is(200).sound().says("Not hung on sea level", "cannot be hung on sea level")
 	without := w.get("/compare.svg" + q).is(200)
 	w.loadGrid(gridFields("Hills", "invented", "m", "32624"), "terrain.asc", "", demo.Make(9).Terrain().ASC).is(303)
 	w.get("/compare"+q).is(200).sound().says("read from an elevation grid, for their records give none: BARE.", "read from Hills", "791 ft").saysNot("Not hung on sea level", "different datums")
