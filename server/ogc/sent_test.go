@@ -39,7 +39,9 @@ func TestSentAgain(t *testing.T) {
 		}
 		w.get(path, 304, "If-None-Match", `"x", `+tag)
 		w.get(path, 200, "If-None-Match", `"x"`)
-		w.get(strings.Replace(path, "20", "21", 1), map[bool]int{true: 200, false: 304}[strings.Contains(path, "20")], "If-None-Match", tag)
+		if other, changed := strings.CutSuffix(path, "limit=20"); changed {
+			w.get(other+"limit=21", 200, "If-None-Match", tag)
+		}
 		packed := w.get(path, 200, "Accept-Encoding", "gzip")
 		if packed.header.Get("Content-Encoding") == "gzip" {
 			r, err := gzip.NewReader(bytes.NewReader(packed.body))
