@@ -30,9 +30,10 @@ func ConformFilters(t *testing.T, open Opener) {
 				t.Fatal(err)
 			}
 			all := kept(t, s, records.FeatureQuery{Collection: name})
+			held := heldBy(t, c, all)
 			chosen, filters := 0, 0
 			rapid.Check(t, func(t *rapid.T) {
-				x := drawFilter(t, c)
+				x := drawFilter(t, c, held)
 				text := cql2.Print(x)
 				fields := cql2.FieldsOf(c)
 				x, err := cql2.Read(text, fields, cql2.CRS{})

@@ -2,6 +2,7 @@ package recordstest
 
 import (
 	"strings"
+	"testing"
 
 	"github.com/paulmach/orb"
 	"pgregory.net/rapid"
@@ -11,9 +12,10 @@ import (
 )
 
 // drawFilter draws a filter of a collection: any predicate of the language on
-// any field, few values, small whole numbers for places.
-func drawFilter(t *rapid.T, c *records.FeatureCollection) cql2.Expr {
-	d := drawer{t: t, of: map[cql2.Type][]string{}}
+// any field, few values, small whole numbers for places; and values that the
+// features hold, as one that chooses all or nothing shows little.
+func drawFilter(t *rapid.T, c *records.FeatureCollection, held []heldValue) cql2.Expr {
+	d := drawer{t: t, of: map[cql2.Type][]string{}, held: held}
 	for _, f := range cql2.FieldsOf(c) {
 		d.of[f.Type] = append(d.of[f.Type], f.Name)
 	}
@@ -21,8 +23,72 @@ func drawFilter(t *rapid.T, c *records.FeatureCollection) cql2.Expr {
 }
 
 type drawer struct {
-	t  *rapid.T
-	of map[cql2.Type][]string
+	t    *rapid.T
+	of   map[cql2.Type][]string
+	held []heldValue
+}
+
+// heldValue is a field that may be asked for, with what a feature holds there
+// as a filter writes it.
+type heldValue struct {
+	field string
+	value cql2.Expr
+}
+
+// heldBy lists what features hold in the fields that do not say the same of
+// all of them.
+func heldBy(t *testing.T, c *records.FeatureCollection, all []*records.Feature) (out []heldValue) {
+	t.Helper()
+	for i := range c.Fields {
+		f, seen := &c.Fields[i], map[any]bool{}
+		var of []heldValue
+		for _, one := range all {
+			v := one.Values[i]
+			if !f.Queryable || v == nil || seen[v] {
+				continue
+			}
+			seen[v] = true
+			if x := written(t, f.Type, v); x != nil {
+				of = append(of, heldValue{f.Name, x})
+			}
+		}
+		if len(seen) > 1 {
+			out = append(out, of...)
+		}
+	}
+	return out
+}
+
+// written is a value as a filter writes it; nil for a date without its day.
+func written(t *testing.T, of records.FieldType, v any) cql2.Expr {
+	t.Helper()
+	text := ""
+	switch v := v.(type) {
+	case float64:
+		return &cql2.Number{Value: v}
+	case int64:
+		return &cql2.Number{Value: float64(v)}
+	case bool:
+		return &cql2.Bool{Value: v}
+	case string:
+		text = v
+	}
+	switch of {
+	case records.FieldDate:
+		if len(text) != len("2004-06-15") {
+			return nil
+		}
+		text = "DATE('" + text + "')"
+	case records.FieldTime:
+		text = "TIMESTAMP('" + text + "')"
+	default:
+		return &cql2.Text{Value: text}
+	}
+	x, err := cql2.Parse("a = " + text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x.(*cql2.Compare).Right
 }
 
 func (d drawer) below(n int) int { return rapid.IntRange(0, n-1).Draw(d.t, "n") }
@@ -45,6 +111,9 @@ func (d drawer) condition(depth int) cql2.Expr {
 		case 5:
 			return &cql2.IsNull{Value: d.condition(depth - 1)}
 		}
+	}
+	if len(d.held) > 0 && d.below(2) == 0 {
+		return d.heldComparison()
 	}
 	switch d.below(9) {
 	case 0:
@@ -95,6 +164,16 @@ func (d drawer) comparison() cql2.Expr {
 		return &cql2.In{Value: value(), List: []cql2.Expr{value(), value(), value()}}
 	}
 	return &cql2.Compare{Op: oneOf(d, "=", "<>", "<", ">", "<=", ">="), Left: value(), Right: value()}
+}
+
+// heldComparison holds a field against what a feature holds there.
+func (d drawer) heldComparison() cql2.Expr {
+	h := oneOf(d, d.held...)
+	ops := []string{"=", "<>", "<", ">", "<=", ">="}
+	if _, flag := h.value.(*cql2.Bool); flag {
+		ops = ops[:2] // neither is less than the other
+	}
+	return &cql2.Compare{Op: oneOf(d, ops...), Left: &cql2.Property{Name: h.field}, Right: h.value}
 }
 
 func (d drawer) text(depth int) cql2.Expr {
