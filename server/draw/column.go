@@ -194,7 +194,7 @@ func (k *columnSheet) render() *SVG {
 	k.heads(s)
 	k.rates(s, sc)
 	f := &holeFrame{SVG: s, c: k.c, d: d, sc: sc, x0: k.ground0, x1: k.ground1, half: k.half, ann: k.ann,
-		over: k.over(), left: k.wide, fill: k.o.fill(s)}
+		over: k.over(), left: k.wide, paint: k.o.paint(s)}
 	f.draw()
 	s.Line()
 	s.drawLabels(k.right, rtops, sc, k.depthX, 5, "")

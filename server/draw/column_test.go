@@ -226,14 +226,21 @@ func TestHeading(t *testing.T) {
 	}
 }
 
-// A theme changes colours and nothing else.
+// A theme changes colours and nothing else, but that on paper the ground's
+// strokes are laid tile by tile in an inner drawing, not by a pattern.
 func TestThemesShareTheirPlaces(t *testing.T) {
 	colour := regexp.MustCompile(`#[0-9a-f]{6}`)
+	ground := regexp.MustCompile(`url\(#c-ground-[a-z_]+\)`)
+	laid := regexp.MustCompile(`(?s)<svg x=[^>]*>(<use href="#c-tile-[a-z_]+"[^>]*/>)+</svg>`)
 	c := inventedColumns()["schist"]
 	var first []byte
 	for _, theme := range []draw.Theme{draw.Light, draw.Dark, draw.Print} {
 		b := draw.Column(c, draw.Options{Prefix: "c", Theme: theme})
-		b = colour.ReplaceAll(defs.ReplaceAll(b, nil), []byte("#"))
+		if painted, put := ground.Match(b), laid.Match(b); painted == (theme == draw.Print) || put != (theme == draw.Print) {
+			t.Errorf("%s: ground by pattern %v, tile by tile %v", theme, painted, put)
+		}
+		b = laid.ReplaceAll(ground.ReplaceAll(defs.ReplaceAll(b, nil), []byte("#")), nil)
+		b = colour.ReplaceAll(b, []byte("#"))
 		if first == nil {
 			first = b
 		}

@@ -62,13 +62,17 @@ func read(b []byte, prefix string) (*drawing, error) {
 		switch t := tok.(type) {
 		case xml.StartElement:
 			switch t.Name.Local {
-			case "style", "script", "foreignObject", "image", "iframe", "use", "animate", "set":
+			case "style", "script", "foreignObject", "image", "iframe", "animate", "set":
 				return nil, fmt.Errorf("element %s", t.Name.Local)
 			}
 			attrs = map[string]string{}
 			for _, a := range t.Attr {
 				name := a.Name.Local
 				attrs[name] = a.Value
+				if name == "href" && t.Name.Local == "use" { // of the drawing itself, where refs are looked for
+					refs = append(refs, strings.TrimPrefix(a.Value, "#"))
+					continue
+				}
 				if name == "style" || name == "href" || strings.HasPrefix(name, "on") {
 					return nil, fmt.Errorf("attribute %s on %s", name, t.Name.Local)
 				}
@@ -96,6 +100,9 @@ func read(b []byte, prefix string) (*drawing, error) {
 			num := func(n string) float64 { v, _ := strconv.ParseFloat(attrs[n], 64); return v }
 			switch t.Name.Local {
 			case "svg":
+				if d.w != 0 { // an inner one clips
+					break
+				}
 				d.w, d.h = num("width"), num("height")
 				if attrs["role"] != "img" || attrs["aria-labelledby"] == "" {
 					return nil, errors.New("svg without role=img and aria-labelledby")

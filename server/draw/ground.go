@@ -23,7 +23,7 @@ func (o *Options) patterns() *Patterns {
 	return defaultPatterns()
 }
 
-// fill paints a material.
-func (o *Options) fill(s *SVG) func(code string) string {
-	return func(code string) string { return o.patterns().Fill(s, code) }
+// paint is how the ground of a log is drawn onto s.
+func (o *Options) paint(s *SVG) func(code string, box rect, title string) {
+	return func(code string, box rect, title string) { o.patterns().paint(s, code, box, o.Theme, title) }
 }

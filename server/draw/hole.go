@@ -20,7 +20,8 @@ type holeFrame struct {
 	ann  float64 // width of an annulus
 	over float64 // how far marks reach past the ground's edges
 	left bool    // strikes point in from the left
-	fill func(code string) string
+	// paint draws a material over a box, with a title.
+	paint func(code string, box rect, title string)
 }
 
 func (f *holeFrame) cx() float64         { return (f.x0 + f.x1) / 2 }
@@ -91,9 +92,7 @@ func (f *holeFrame) ground() {
 			if thin {
 				top, h = top+h/2-thinPx/2.0, thinPx
 			}
-			f.Start("rect").N("x", f.x0).N("y", top).N("width", w).N("height", h).A("fill", f.fill(s.Code)).Open()
-			f.Title(stratumTitle(s))
-			f.Close()
+			f.paint(s.Code, rect{f.x0, top, f.x0 + w, top + h}, stratumTitle(s))
 		}
 	}
 }

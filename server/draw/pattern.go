@@ -140,10 +140,26 @@ func (p *Patterns) Defs(s *SVG, codes []string, theme Theme) {
 func (p *Patterns) def(s *SVG, m lithology.Material, theme Theme) {
 	t := p.tiles[m.Code]()
 	g := groundColours(m, theme, t.dark)
+	if theme == Print {
+		s.Start("g").IDAttr(tileName(m.Code))
+		strokes(s, t, g, theme)
+	}
 	s.Start("pattern").IDAttr(patternName(m.Code)).A("patternUnits", "userSpaceOnUse").
 		N("width", t.w).N("height", t.h).Open()
 	s.Start("rect").N("width", t.w).N("height", t.h).A("fill", g.ground).End()
-	s.Start("g").A("fill", "none").A("stroke", g.ink).A("stroke-linecap", "round").A("stroke-linejoin", "round").Open()
+	if theme == Print {
+		s.Start("use").Link("#" + s.ID(tileName(m.Code))).End()
+	} else {
+		s.Start("g")
+		strokes(s, t, g, theme)
+	}
+	s.Close()
+	s.Line()
+}
+
+// strokes writes a tile into the group that was begun, and closes it.
+func strokes(s *SVG, t *tile, g ground, theme Theme) {
+	s.A("fill", "none").A("stroke", g.ink).A("stroke-linecap", "round").A("stroke-linejoin", "round").Open()
 	for i := range t.layers {
 		d := &Path{b: t.layers[i].b}
 		if d.Empty() {
@@ -159,8 +175,6 @@ func (p *Patterns) def(s *SVG, m lithology.Material, theme Theme) {
 		s.End()
 	}
 	s.Close()
-	s.Close()
-	s.Line()
 }
 
 // Swatch draws a small sample of the ground for a legend: the pattern, an
@@ -168,8 +182,13 @@ func (p *Patterns) def(s *SVG, m lithology.Material, theme Theme) {
 // Defs wrote.
 func (p *Patterns) Swatch(s *SVG, code string, x, y, width, height float64, theme Theme) {
 	m, _ := p.v.Material(p.known(code))
+	fill := p.Fill(s, code)
+	if theme == Print {
+		p.paint(s, code, rect{x, y, x + width, y + height}, theme, "")
+		fill = "none"
+	}
 	s.Start("rect").N("x", x).N("y", y).N("width", width).N("height", height).N("rx", 1.5).
-		A("fill", p.Fill(s, code)).A("stroke", theme.Colours().Line).N("stroke-width", .75).Open()
+		A("fill", fill).A("stroke", theme.Colours().Line).N("stroke-width", .75).Open()
 	s.Title(SwatchNote(m))
 	s.Close()
 }

@@ -11,7 +11,7 @@ func (k *sectionSheet) legend() *legend {
 	for _, code := range k.o.groundCodes(data) {
 		m, _ := p.v.Material(code)
 		g.add(m.Label, func(s *SVG, x, y float64) {
-			s.clipped("key-"+code, rect{x - 1, y - 9, x + 27, y + 9}, func() { p.Swatch(s, code, x, y-8, 26, 16, k.o.Theme) })
+			p.Swatch(s, code, x, y-8, 26, 16, k.o.Theme)
 		})
 	}
 	materials := len(g.items)

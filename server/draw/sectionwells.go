@@ -169,13 +169,13 @@ func (k *sectionSheet) column(c *sectionColumn) {
 	}
 	half := min(max(c.w*0.14, 1.6), 6)
 	f := &holeFrame{SVG: k.SVG, c: k.c, d: &c.d.ColumnData, sc: c.sc, x0: c.cx - c.w/2, x1: c.cx + c.w/2,
-		half: half, ann: min(half*0.55, 3), over: min(c.w*0.12, 4), fill: k.o.fill(k.SVG)}
+		half: half, ann: min(half*0.55, 3), over: min(c.w*0.12, 4), paint: k.o.paint(k.SVG)}
 	pale := len(c.d.Marked) > 0 && !k.d.TrustMarked
 	if pale {
 		k.Start("g").N("opacity", 0.4).Open()
 	}
 	box := rect{f.x0, f.y(0), f.x1, f.y(c.d.BottomM)}
-	k.clipped("g"+strconv.Itoa(c.nr), box, f.ground)
+	f.ground()
 	f.contacts()
 	f.picks()
 	k.clipped("h"+strconv.Itoa(c.nr), rect{box.x0, box.y0 - 20, box.x1, box.y1 + 2}, f.hole)

@@ -206,7 +206,7 @@ func (k *sideSheet) column(s *SVG, c *sideColumn) {
 		s.Close()
 		return
 	}
-	f := &holeFrame{SVG: s, c: k.c, d: c.d, sc: c.sc, x0: c.x, x1: c.x + k.ground, half: 9.5, ann: 5, over: 6, fill: k.o.fill(s)}
+	f := &holeFrame{SVG: s, c: k.c, d: c.d, sc: c.sc, x0: c.x, x1: c.x + k.ground, half: 9.5, ann: 5, over: 6, paint: k.o.paint(s)}
 	f.draw()
 	s.Line()
 	s.drawLabels(c.labels, c.tops, c.sc, c.x+k.ground+22, 5, k.c.Paper)
