@@ -102,6 +102,7 @@ var featureCollections = []FeatureCollection{
 				ask(field("ground_elevation_m", FieldNumber, "m", "Elevation of the ground")),
 				ask(field("accuracy_m", FieldNumber, "m", "How far off the position may be")),
 				field("located_by", FieldText, "", "How the position was found", locatedWords...),
+				ask(doubted()),
 			}),
 	},
 	{
@@ -118,6 +119,7 @@ var featureCollections = []FeatureCollection{
 			ask(field("description", FieldText, "", "As the driller wrote it")),
 			ask(field("material", FieldText, "", "Material, as the description is read")),
 			ask(field("class", FieldText, "", "Class of ground", classNames[:]...)),
+			ask(doubted()),
 		}),
 	},
 	{
@@ -130,6 +132,7 @@ var featureCollections = []FeatureCollection{
 			[]FeatureField{
 				ask(field("flow_is", FieldText, "", "Whether flows are gains or running totals", strikeWords...)),
 				field("note", FieldText, "", "Note"),
+				ask(doubted()),
 			}),
 	},
 	{
@@ -189,6 +192,12 @@ func quantity(base, suffix, unit, title string) []FeatureField {
 		field(base+"_high_"+suffix, FieldNumber, unit, title+": the upper end, where it lies between two"),
 		field(base+"_as_written", FieldText, "", title+": as written, where that was in other words or units"),
 	}
+}
+
+// doubted tells what of a log somebody marked as not to be relied on: who takes
+// its numbers must see that.
+func doubted() FeatureField {
+	return field("marked_unreliable", FieldText, "", "What of the log is marked unreliable (all, strata, yield, position), parted by commas")
 }
 
 // stamped is a value on a plate.

@@ -59,10 +59,7 @@ func trustViewOf(p *snapshot.Picture, filter *snapshot.Filter, fields []snapshot
 	var v trustView
 	out := *filter
 	out.Marked = false
-	n := 0
-	for _, f := range fields {
-		n = max(n, p.LeftOut(f, &out))
-	}
+	n := p.LeftOut(&out, fields...)
 	t := filter.Trust
 	switch {
 	case n == 0:

@@ -33,11 +33,7 @@ func (t *trustFlags) trust(d *desk.Desk) (records.Trust, error) {
 // leftOut tells on the side how many wells were left out, and on whose picks the
 // answer stands.
 func leftOut(c *console, p *snapshot.Picture, filter *snapshot.Filter, fields ...snapshot.Field) {
-	n := 0
-	for _, f := range fields {
-		n = max(n, p.LeftOut(f, filter))
-	}
-	if n > 0 {
+	if n := p.LeftOut(filter, fields...); n > 0 {
 		fmt.Fprintf(c.err, "%s left out, marked unreliable (--marked-too takes them in)\n", counted(int64(n), "log"))
 	}
 	if filter.Picks != "" {

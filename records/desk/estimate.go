@@ -19,7 +19,7 @@ func (m *Model) project(r snapshot.Row) (x, y float64) {
 type Outlook struct {
 	At        position.LonLat
 	Fields    []FieldOutlook
-	Nearest   []snapshot.Neighbour // the nearest wells, whatever they say
+	Nearest   []snapshot.Neighbour // the nearest wells whose place is known, whatever they say
 	WithinM   float64              // the distance within which Around counts
 	Around    int
 	FirstYear int // of those around; 0 when none is dated
@@ -74,8 +74,8 @@ func (d *Desk) Scout(ctx context.Context, actor records.Actor, at position.LonLa
 	}
 	p := d.Picture()
 	o := &Outlook{At: at, WithinM: MileM}
-	o.Nearest = p.Nearest(at, nearestShown, filter.Takes)
-	for _, n := range p.Around(at, MileM, filter.Takes) {
+	o.Nearest = p.Nearest(at, nearestShown, filter.Placed)
+	for _, n := range p.Around(at, MileM, filter.Placed) {
 		o.Around++
 		if y := int(n.Year()); y > 0 {
 			if o.FirstYear == 0 || y < o.FirstYear {

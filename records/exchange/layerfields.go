@@ -1,6 +1,7 @@
 package exchange
 
 import (
+	"slices"
 	"strings"
 
 	"tallybook/records"
@@ -142,6 +143,7 @@ func wellFields(private bool) []layerField[wellRow] {
 		[]layerField[r]{
 			textField("located_by", "Located by", "", func(x r) string { return x.w.Place.Method }),
 			{column("accuracy_m", "number", "Accuracy of the position", "m", ""), func(x r) any { return number(x.w.Place.Accuracy) }},
+			textField("marked_unreliable", "Marked unreliable", "what of the log is not to be relied on: all, strata, yield, position", func(x r) string { return doubtsOf(x.w) }),
 			textField("setting", "Topographic setting", "", func(x r) string { return x.w.Setting }),
 			textField("rock_unit", "Rock unit", "", func(x r) string { return x.w.Rock }),
 			textField("parcel", "Parcel", "", func(x r) string { return x.w.Place.Parcel }),
@@ -259,4 +261,14 @@ func strikeFields() []layerField[strikeRow] {
 		},
 		groundFields(func(x r) *GroundLevel { return x.ground }),
 		[]layerField[r]{textField("note", "Note", "", func(x r) string { return x.s.Note })})
+}
+
+// doubtsOf tells what of a log is marked unreliable, by commas.
+func doubtsOf(w *records.Well) string {
+	var about []string
+	for i := range w.Unreliable {
+		about = append(about, w.Unreliable[i].About)
+	}
+	slices.Sort(about)
+	return strings.Join(slices.Compact(about), ", ")
 }

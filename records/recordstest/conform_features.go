@@ -57,6 +57,7 @@ func featuresRead(t *testing.T, s records.Store) {
 	w.Bedrock = records.Within[records.Depth](10, 14)
 	w.Yield = records.Under(records.Flow(0.1))
 	w.Owner.Name, w.Owner.Telephone, w.Place.Address = "Invented Person", "000", "Invented Road 1"
+	w.Unreliable = []records.Doubt{{About: records.DoubtYield, Reason: "read off a bucket"}, {About: records.DoubtStrata, Reason: "from memory"}}
 	bare := &records.Well{UID: "0190a1b2-c3d4-7e5f-8a6b-0000000000aa"}
 	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
 		return errors.Join(tx.PutWell(ctx, w, ""), tx.PutWell(ctx, bare, ""))
@@ -69,6 +70,7 @@ func featuresRead(t *testing.T, s records.Store) {
 		"yield_lps": 0.1, "yield_qualifier": "less_than",
 		"static_level_m": 18 * 0.3048, "static_level_qualifier": "exact", "static_level_as_written": "18 ft",
 		"casing_depth_m": 51 * 0.3048, "accuracy_m": 5.0, "located_by": "gps", "at": "-72.5 44.25",
+		"marked_unreliable": "strata, yield",
 	}, {"id": bare.UID, "uid": bare.UID}}
 	if diff := cmp.Diff(want, wells); diff != "" {
 		t.Errorf("wells:\n%s", diff)
@@ -79,7 +81,7 @@ func featuresRead(t *testing.T, s records.Store) {
 	}
 	second := map[string]any{"id": w.UID + ".2", "well_uid": w.UID, "well_number": "T-1", "completed": "2004-06-15", "position": int64(2),
 		"top_m": 4 * 0.3048, "top_qualifier": "exact", "bottom_m": 22 * 0.3048, "bottom_qualifier": "exact",
-		"description": "brown sandy clay w/ cobbles", "at": "-72.5 44.25"}
+		"description": "brown sandy clay w/ cobbles", "at": "-72.5 44.25", "marked_unreliable": "strata, yield"}
 	got := strata[1]
 	if got["material"] == nil || got["class"] == nil {
 		t.Errorf("a stratum without material or class: %v", got)
@@ -95,7 +97,8 @@ func featuresRead(t *testing.T, s records.Store) {
 	}
 	if diff := cmp.Diff(map[string]any{"id": w.UID + ".1", "well_uid": w.UID, "well_number": "T-1", "completed": "2004-06-15", "position": int64(1), "flow_is": "gain",
 		"depth_m": 97 * 0.3048, "depth_qualifier": "exact", "depth_as_written": "97 ft",
-		"flow_lps": strikes[0]["flow_lps"], "flow_qualifier": "exact", "flow_as_written": "2 gpm", "at": "-72.5 44.25"}, strikes[0]); diff != "" {
+		"flow_lps": strikes[0]["flow_lps"], "flow_qualifier": "exact", "flow_as_written": "2 gpm", "at": "-72.5 44.25",
+		"marked_unreliable": "strata, yield"}, strikes[0]); diff != "" {
 		t.Errorf("the first strike:\n%s", diff)
 	}
 	look(t, s, func(ctx context.Context, v records.StoreView) error {

@@ -80,18 +80,33 @@ func (f *Filter) leavesOut(r Row, field Field) bool {
 	return r.Unreliable() != 0 && f.Value(r, field).Qualifier == records.Missing && r.Value(field).Qualifier != records.Missing
 }
 
-// LeftOut counts the located wells that pass a filter and say something of a
-// field, but are left out since they are marked unreliable. It costs nothing
-// where no well is marked.
-func (p *Picture) LeftOut(field Field, f *Filter) int {
+// LeftOut counts the located wells that pass a filter and say something of any
+// of some fields, but are left out of it since they are marked unreliable. It
+// costs nothing where no well is marked.
+func (p *Picture) LeftOut(f *Filter, fields ...Field) int {
 	n := 0
 	p.EachMarked(func(r Row) bool {
-		if _, _, located := r.Position(); located && f.leavesOut(r, field) && f.Takes(r) {
-			n++
+		if _, _, located := r.Position(); !located || !f.Takes(r) {
+			return true
+		}
+		for _, field := range fields {
+			if field == BedrockElevation { // goes with the depth
+				field = Bedrock
+			}
+			if f.leavesOut(r, field) {
+				n++
+				break
+			}
 		}
 		return true
 	})
 	return n
+}
+
+// Placed says whether a well passes a filter that its position may be gone by:
+// one that is marked unreliable stands at no known distance from anything.
+func (f *Filter) Placed(r Row) bool {
+	return f.Takes(r) && (f != nil && f.Marked || r.Unreliable()&records.PositionUnreliable == 0)
 }
 
 // Marked counts the wells of which something is marked unreliable.

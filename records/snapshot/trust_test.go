@@ -70,9 +70,9 @@ func TestMarkedIsLeftOut(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if len(sel.Rows) != c.used || sel.LeftOut != c.left || sel.Picked != c.picks || p.LeftOut(c.field, &c.filter) != c.left {
+			if len(sel.Rows) != c.used || sel.LeftOut != c.left || sel.Picked != c.picks || p.LeftOut(&c.filter, c.field) != c.left {
 				t.Errorf("%s, %s: %d used, %d left out (counted alone: %d), %d picked; want %d, %d, %d", when, c.name,
-					len(sel.Rows), sel.LeftOut, p.LeftOut(c.field, &c.filter), sel.Picked, c.used, c.left, c.picks)
+					len(sel.Rows), sel.LeftOut, p.LeftOut(&c.filter, c.field), sel.Picked, c.used, c.left, c.picks)
 			}
 		}
 		row, _ := p.ByID(6)
@@ -111,5 +111,31 @@ func TestFilterKeyKnowsWhoseWordCounts(t *testing.T) {
 	}
 	if f := (snapshot.Filter{Trust: records.Trust{Picks: "a"}}); f.IsZero() {
 		t.Error("a filter by own picks is not the zero filter")
+	}
+}
+
+// A well counts once however many fields it is left out of; the elevation of
+// bedrock is left out with its depth; a well whose position is marked stands at
+// no known distance.
+func TestLeftOutOfAny(t *testing.T) {
+	s, _ := marked(t, nil, mark(records.StrataUnreliable), mark(records.YieldUnreliable), mark(records.PositionUnreliable), mark(records.AnyUnreliable))
+	p, f := s.Picture(), snapshot.Filter{}
+	if n := p.LeftOut(&f, snapshot.Fields()...); n != 4 {
+		t.Errorf("%d wells left out of any field, want 4", n)
+	}
+	if n := p.LeftOut(&f, snapshot.BedrockElevation); n != 3 {
+		t.Errorf("%d wells left out of the elevation of bedrock, want 3", n)
+	}
+	for filter, want := range map[*snapshot.Filter]int{nil: 3, &f: 3, {Trust: records.Trust{Marked: true}}: 5} {
+		n := 0
+		p.Each(func(r snapshot.Row) bool {
+			if filter.Placed(r) {
+				n++
+			}
+			return true
+		})
+		if n != want {
+			t.Errorf("%+v: %d wells stand where their records say, want %d", filter, n, want)
+		}
 	}
 }

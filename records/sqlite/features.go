@@ -48,6 +48,7 @@ var featureSources = map[string]*featureSource{
 			"top_elevation_m":    "w.ground_elevation_m - s.top_m",
 			"bottom_elevation_m": "w.ground_elevation_m - s.bottom_m",
 			"description":        "s.description", "material": "s.material", "class": "s.class",
+			"marked_unreliable": doubted,
 		}),
 	},
 	records.FeaturesStrikes: {
@@ -68,6 +69,9 @@ var featureSources = map[string]*featureSource{
 // ofDoc reads a property of a record's doc.
 func ofDoc(name string) string { return "json_extract(r.doc, '$.properties." + name + "')" }
 
+// doubted tells what of a log is marked unreliable, each thing once.
+const doubted = "(SELECT group_concat(about, ', ') FROM (SELECT DISTINCT json_extract(u.value, '$.about') AS about FROM json_each(r.doc, '$.properties.unreliable') u ORDER BY 1))"
+
 func unlessOutside(expression string) string {
 	return "iif(o.well_id IS NULL, " + expression + ", NULL)"
 }
@@ -80,7 +84,7 @@ func asWritten(given, unit, base string) string {
 }
 
 func wellFields() map[string]string {
-	read := map[string]string{"located_by": ofDoc("located_by")}
+	read := map[string]string{"located_by": ofDoc("located_by"), "marked_unreliable": doubted}
 	for _, name := range []string{"uid", "number", "permit_number", "status", "purpose", "setting", "rock_unit", "parcel", "completed",
 		"casing_depth_m", "ground_elevation_m", "accuracy_m"} {
 		read[name] = "w." + name
@@ -109,7 +113,7 @@ func ofStratum(name, beside string) string {
 
 func strikeFields() map[string]string {
 	of := func(name string) string { return "json_extract(j.value, '$." + name + "')" }
-	read := partFields(map[string]string{"position": "j.key + 1", "flow_is": ofDoc("strikes_as"), "note": of("note")})
+	read := partFields(map[string]string{"position": "j.key + 1", "flow_is": ofDoc("strikes_as"), "note": of("note"), "marked_unreliable": doubted})
 	for base, unit := range map[string][2]string{"depth": {"m", "m"}, "flow": {"lps", "L/s"}} {
 		name := base + "_" + unit[0]
 		read[name] = of(name)
