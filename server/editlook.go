@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tallybook/records"
+	"tallybook/server/say"
 )
 
 // editSeen is what a script is told of a form as it is typed.
@@ -96,7 +97,7 @@ func (s *Server) asJSON(h handler) http.HandlerFunc {
 		}
 		b, _ := json.Marshal(map[string]string{"error": records.MessageOf(err)})
 		w.Header().Set("Content-Type", "application/json")
-		w.WriteHeader(statusOf(records.CodeOf(err)))
+		w.WriteHeader(say.Status(records.CodeOf(err)))
 		if _, err := w.Write(b); err != nil {
 			s.log.Debug("writing an answer", "err", err)
 		}

@@ -16,6 +16,7 @@ import (
 
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/server/say"
 )
 
 const groundPath = "/office/ground"
@@ -204,7 +205,7 @@ func (s *Server) groundTake(w http.ResponseWriter, r *http.Request, form *ground
 	}
 	g, err := s.desk.LoadGround(r.Context(), s.actor(r), in)
 	if code := records.CodeOf(err); err != nil && code != records.Internal && code != records.Forbidden {
-		return refuse(capital(records.MessageOf(err))+".", statusOf(code))
+		return refuse(capital(records.MessageOf(err))+".", say.Status(code))
 	}
 	if err != nil {
 		return err

@@ -12,6 +12,7 @@ import (
 
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/server/say"
 )
 
 // intakePage is where a file is chosen, and where those wait that were sent.
@@ -133,7 +134,7 @@ func (s *Server) intakeSend(w http.ResponseWriter, r *http.Request) error {
 		f, err := s.desk.Receive(r.Context(), s.actor(r), part.FileName(), part)
 		if err != nil {
 			if code := records.CodeOf(err); code != records.Internal {
-				return s.intakeChoose(w, r, capital(records.MessageOf(err))+".", statusOf(code))
+				return s.intakeChoose(w, r, capital(records.MessageOf(err))+".", say.Status(code))
 			}
 			return err
 		}

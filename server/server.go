@@ -20,6 +20,7 @@ import (
 
 	"tallybook/records"
 	"tallybook/records/desk"
+	"tallybook/server/say"
 )
 
 // Server is the HTTP side of a desk.
@@ -139,25 +140,6 @@ func (s *Server) page(h handler) http.HandlerFunc {
 	}
 }
 
-// statusOf is the one table from error codes to HTTP status codes.
-func statusOf(c records.Code) int {
-	switch c {
-	case records.Invalid:
-		return http.StatusBadRequest
-	case records.NotFound:
-		return http.StatusNotFound
-	case records.Conflict:
-		return http.StatusConflict
-	case records.Busy:
-		return http.StatusServiceUnavailable
-	case records.TooLarge:
-		return http.StatusRequestEntityTooLarge
-	case records.Forbidden:
-		return http.StatusForbidden
-	}
-	return http.StatusInternalServerError
-}
-
 // errorPage is what is said when something could not be done.
 type errorPage struct {
 	Base
@@ -169,7 +151,7 @@ type errorPage struct {
 // fail answers with an error: in words for a person, with the details in the
 // log alone.
 func (s *Server) fail(w http.ResponseWriter, r *http.Request, err error) {
-	s.failAs(w, r, statusOf(records.CodeOf(err)), err)
+	s.failAs(w, r, say.Status(records.CodeOf(err)), err)
 }
 
 func (s *Server) failAs(w http.ResponseWriter, r *http.Request, status int, err error) {

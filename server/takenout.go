@@ -3,8 +3,6 @@ package server
 import (
 	"net/http"
 	"strconv"
-
-	"tallybook/records"
 )
 
 // outPage lists the records that were taken out.
@@ -20,13 +18,9 @@ const outAtOnce = 50
 
 // takenOutHome answers /records/out.
 func (s *Server) takenOutHome(w http.ResponseWriter, r *http.Request) error {
-	skip := 0
-	if t := r.URL.Query().Get("skip"); t != "" {
-		n, err := strconv.Atoi(t)
-		if err != nil || n < 0 || n > 1e9 {
-			return records.Errorf(records.Invalid, "skip=%s is no place in the list", clipText(t, 20))
-		}
-		skip = n
+	skip, err := readSkip(r)
+	if err != nil {
+		return err
 	}
 	out, all, err := s.desk.TakenOut(r.Context(), s.actor(r), skip, outAtOnce)
 	if err != nil {

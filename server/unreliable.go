@@ -3,7 +3,6 @@ package server
 import (
 	"fmt"
 	"net/http"
-	"strconv"
 	"strings"
 
 	"tallybook/records"
@@ -56,13 +55,9 @@ const markedAtOnce = 100
 
 // unreliableHome answers /unreliable.
 func (s *Server) unreliableHome(w http.ResponseWriter, r *http.Request) error {
-	skip := 0
-	if t := r.URL.Query().Get("skip"); t != "" {
-		n, err := strconv.Atoi(t)
-		if err != nil || n < 0 || n > 1e9 {
-			return records.Errorf(records.Invalid, "skip=%s is no place in the list", clipText(t, 20))
-		}
-		skip = n
+	skip, err := readSkip(r)
+	if err != nil {
+		return err
 	}
 	list, all, err := s.desk.Marked(r.Context(), s.actor(r), skip, markedAtOnce)
 	if err != nil {

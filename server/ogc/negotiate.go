@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tallybook/records"
+	"tallybook/server/say"
 )
 
 // The media types that are sent.
@@ -79,26 +80,18 @@ type statusError struct {
 
 func (e statusError) Unwrap() error { return e.error }
 
-// statusOf is the one table from errors to HTTP status codes here. What is
-// forbidden is not told apart from what is not there.
+// statusOf is the HTTP status code of an error. What is forbidden is not told
+// apart from what is not there.
 func statusOf(err error) int {
 	var e statusError
 	if errors.As(err, &e) {
 		return e.status
 	}
-	switch records.CodeOf(err) {
-	case records.Invalid:
-		return http.StatusBadRequest
-	case records.NotFound, records.Forbidden:
-		return http.StatusNotFound
-	case records.Conflict:
-		return http.StatusConflict
-	case records.Busy:
-		return http.StatusServiceUnavailable
-	case records.TooLarge:
-		return http.StatusRequestEntityTooLarge
+	code := records.CodeOf(err)
+	if code == records.Forbidden {
+		code = records.NotFound
 	}
-	return http.StatusInternalServerError
+	return say.Status(code)
 }
 
 // problem is an error as RFC 9457 has it.

@@ -40,18 +40,10 @@ type propertyDoc struct {
 }
 
 func propertyOf(c *records.FeatureCollection, f *records.FeatureField) *propertyDoc {
-	p := &propertyDoc{Title: titled(f), Unit: f.Unit, Type: "string"}
-	switch f.Type {
-	case records.FieldNumber:
-		p.Type = "number"
-	case records.FieldWhole:
-		p.Type = "integer"
-	case records.FieldFlag:
-		p.Type = "boolean"
-	case records.FieldDate:
-		p.Pattern, p.Description = datePattern, "A day, or a month or a year where no more is known."
-	case records.FieldTime:
-		p.Format = "date-time"
+	p := &propertyDoc{Title: titled(f), Unit: f.Unit}
+	p.Type, p.Format, p.Pattern = jsonKind(f.Type)
+	if f.Type == records.FieldDate {
+		p.Description = "A day, or a month or a year where no more is known."
 	}
 	if len(f.Words) > 0 {
 		p.Description = "Usually one of: " + joined(f.Words) + "."

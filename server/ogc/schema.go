@@ -33,24 +33,29 @@ func number(v float64) *float64 { return &v }
 // datePattern is a date as far as it is known.
 const datePattern = `^\d{4}(-\d{2}(-\d{2})?)?$`
 
+// jsonKind is what the values of a field are in JSON Schema's words. A date may
+// be known by its year or month alone, so that it has a pattern and no format.
+func jsonKind(t records.FieldType) (kind, format, pattern string) {
+	switch t {
+	case records.FieldNumber:
+		return "number", "", ""
+	case records.FieldWhole:
+		return "integer", "", ""
+	case records.FieldFlag:
+		return "boolean", "", ""
+	case records.FieldDate:
+		return "string", "", datePattern
+	case records.FieldTime:
+		return "string", "date-time", ""
+	}
+	return "string", "", ""
+}
+
 // fieldSchema is what the values of a field are, in OpenAPI's words: a value
 // that is missing is null.
 func fieldSchema(f *records.FeatureField) schema {
 	s := schema{Title: titled(f), Nullable: true}
-	switch f.Type {
-	case records.FieldNumber:
-		s.Type = "number"
-	case records.FieldWhole:
-		s.Type = "integer"
-	case records.FieldFlag:
-		s.Type = "boolean"
-	case records.FieldDate:
-		s.Type, s.Pattern = "string", datePattern
-	case records.FieldTime:
-		s.Type, s.Format = "string", "date-time"
-	default:
-		s.Type = "string"
-	}
+	s.Type, s.Format, s.Pattern = jsonKind(f.Type)
 	return s
 }
 
