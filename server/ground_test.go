@@ -65,6 +65,8 @@ func TestGroundPages(t *testing.T) {
 	w.loadGrid(gridFields("Hills <i>", "invented", "m", "x"), "hills.asc", "", terrain.ASC).is(400).says("no EPSG code")
 	w.loadGrid(gridFields("Hills <i>", "invented", "m", "32624"), "hills.asc", "", []byte("II*\x00")).is(400).says("not an ASCII grid", "gdal_translate")
 	w.loadGrid(gridFields("Hills <i>", "invented", "m", "32624"), "", "", nil).is(400).says("No grid was chosen")
+	w.loadGrid(gridFields("Hills <i>", "invented", "m", "32625"), "hills.asc", `GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]]`, terrain.ASC).is(400).says("says EPSG:4326 and the code given is EPSG:32625")
+	w.loadGrid(gridFields("Hills <i>", "invented", "m", "32624"), "hills.asc", "no text of coordinates", terrain.ASC).is(400).says("leave the .prj file out if EPSG:32624 is right")
 	w.send("/office/ground", nil).is(400)
 	loaded := w.loadGrid(gridFields("Hills <i>", "invented", "m", "EPSG:32624"), "hills.asc", "", terrain.ASC).is(303)
 	if to := loaded.header.Get("Location"); to != "/office/ground" {

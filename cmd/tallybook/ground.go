@@ -83,10 +83,15 @@ func (cmd *groundLoadCommand) load(c *console, f *os.File) error {
 	}
 	in := desk.GroundLoad{File: f, Size: st.Size(), Name: cmd.Name, Source: filepath.Base(cmd.Source), Note: cmd.Note,
 		EPSG: cmd.SRID, Unit: cmd.Unit, VertDatum: cmd.Datum}
-	if cmd.SRID == 0 {
-		if in.PRJ, err = besidePRJ(cmd.Source); err != nil {
-			return err
-		}
+	if strings.TrimSpace(cmd.Datum) == "" {
+		return records.Errorf(records.Invalid, "--datum: say what the heights are counted from, as the source of the grid names it")
+	}
+	if in.PRJ, err = besidePRJ(cmd.Source); err != nil {
+		return err
+	}
+	if _, err := position.ParseCRSText(in.PRJ); cmd.SRID != 0 && in.PRJ != "" && err != nil {
+		fmt.Fprintf(c.err, "the .prj file beside it is not gone by, but EPSG:%d: %v\n", cmd.SRID, err)
+		in.PRJ = ""
 	}
 	d, err := c.openDesk(cmd.DB, opening{})
 	if err != nil {

@@ -60,6 +60,13 @@ func TestGroundCommands(t *testing.T) {
 	if r := must(t, "score", "--db", db); strings.Contains(r.out, "elevation") {
 		t.Errorf("without elevations:\n%s", r.out)
 	}
+	// What is said twice must agree, and a datum is a name.
+	if r := do(t, "ground", "load", "--db", db, "--name", "Slope", "--datum", "invented", "--srid", "32626", grid); r.code != exitUsage || !strings.Contains(r.err, "says EPSG:4326 and the code given is EPSG:32626") {
+		t.Errorf("a code that the .prj gainsays: %d %s", r.code, r.err)
+	}
+	if r := do(t, "ground", "load", "--db", db, "--name", "Slope", "--datum", " ", grid); r.code != exitUsage || !strings.Contains(r.err, "--datum") {
+		t.Errorf("no datum: %d %s", r.code, r.err)
+	}
 	must(t, "ground", "load", "--db", db, "--name", "Slope", "--datum", "invented", grid).says(t, "Slope: 120 by 110 cells", "13200 of them with a height")
 	must(t, "ground", "list", "--db", db).says(t, "answers for 120 wells", "0 have an elevation of their own, 120 get one derived")
 	must(t, "ground", "at", "--db", db, "44.01 -39.99", "10 10").says(t, "derived from Slope", "above invented", "10 10: no grid")

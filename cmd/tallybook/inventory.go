@@ -131,6 +131,9 @@ func (cmd *inventoryCommand) list(c *console, d *desk.Desk, ask desk.InventoryAs
 		}
 		ask.Outline = area.Shape
 	}
+	if _, err := (&trustFlags{Picks: cmd.Picks}).trust(d); err != nil {
+		return err
+	}
 	inv, err := d.Inventory(c.ctx, me, ask)
 	if err != nil {
 		return err

@@ -32,6 +32,7 @@ func TestInventoryCommand(t *testing.T) {
 	}
 	for want, args := range map[string][]string{
 		"one of":               {"--radius", "1km"},
+		"nobody has picked":    {"--at", "44,-40", "--picks", "nope"},
 		"no distance":          {"--at", "44,-40", "--radius", "far"},
 		"not GeoJSON":          {"--outline", file(t, "bad.geojson", "no")},
 		"cannot be read":       {"--outline", filepath.Join(t.TempDir(), "absent")},

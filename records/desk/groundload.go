@@ -110,13 +110,20 @@ func groundOf(in GroundLoad, grid surface.Grid) (*records.GroundGrid, error) {
 	if err := frameOf(g).Validate(); err != nil {
 		return nil, records.WrapError(records.TooLarge, err, "the grid of %d by %d cells is too large: cut it into parts with a general GIS tool (gdal_translate -srcwin …) and load each", g.Cols, g.Rows)
 	}
-	if in.EPSG == 0 {
+	if in.EPSG == 0 || in.PRJ != "" {
 		if in.PRJ == "" {
 			return nil, &records.Error{Code: records.Invalid, Field: "coordinates", Message: "the file does not say what its coordinates are: give the file that ends in .prj with it, or the EPSG code (4326 for degrees, 32601 to 32660 for UTM north, 32701 to 32760 for UTM south)"}
 		}
 		said, err := position.ParseCRSText(in.PRJ)
 		if err != nil {
-			return nil, &records.Error{Code: records.Invalid, Field: "coordinates", Message: err.Error()}
+			message := err.Error()
+			if in.EPSG != 0 {
+				message += fmt.Sprintf("; or leave the .prj file out if EPSG:%d is right", in.EPSG)
+			}
+			return nil, &records.Error{Code: records.Invalid, Field: "coordinates", Message: message}
+		}
+		if in.EPSG != 0 && in.EPSG != said.Code {
+			return nil, &records.Error{Code: records.Invalid, Field: "coordinates", Message: fmt.Sprintf("the .prj file says EPSG:%d and the code given is EPSG:%d: leave out the one that is wrong", said.Code, in.EPSG)}
 		}
 		g.EPSG, g.Datum = said.Code, said.Datum.String()
 	}
