@@ -103,7 +103,10 @@ var featureCollections = []FeatureCollection{
 				ask(field("accuracy_m", FieldNumber, "m", "How far off the position may be")),
 				field("located_by", FieldText, "", "How the position was found", locatedWords...),
 				ask(doubted()),
-			}),
+				ask(field("own_picks", FieldWhole, "", "How many own picks stand beside the driller's log")),
+				ask(field("own_bedrock_set", FieldText, "", "Set that the latest own pick of bedrock belongs to")),
+			},
+			quantity("own_bedrock", "m", "m", "Depth to bedrock by the latest own pick, whatever the driller wrote")),
 	},
 	{
 		Name: FeaturesStrata, Title: "Strata", When: "completed",

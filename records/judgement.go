@@ -119,6 +119,32 @@ func (w *Well) OwnBedrock(set string) *OwnPick {
 	return nil
 }
 
+// LatestOwnBedrock is the pick of bedrock that was added last, of whatever set;
+// nil where there is none.
+func (w *Well) LatestOwnBedrock() *OwnPick {
+	for i := len(w.OwnPicks) - 1; i >= 0; i-- {
+		if p := &w.OwnPicks[i]; p.Of == PickBedrock && p.Depth.Known() {
+			return p
+		}
+	}
+	return nil
+}
+
+// UnreliableWords are the things that are marked unreliable, each once, in
+// order of the alphabet.
+func (w *Well) UnreliableWords() []string {
+	var out []string
+	for i := range w.Unreliable {
+		about := w.Unreliable[i].About
+		if about == "" { // whatever was meant: see Doubts
+			about = DoubtAll
+		}
+		out = append(out, about)
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
 // PickSets are the names of the sets that the record has picks in, in order of
 // the alphabet.
 func (w *Well) PickSets() []string {

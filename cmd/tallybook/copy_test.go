@@ -21,6 +21,9 @@ func copied(t testing.TB, n int) string {
 		if i%3 != 2 {
 			extra += `,"ground_elevation_m":` + strconv.Itoa(200+i) + `.125,"vertical_datum":"local datum, invented"`
 		}
+		if i == 1 {
+			extra += `,"unreliable":[{"about":"strata","reason":"tried"},{"about":"yield","reason":"tried"}],"own_picks":[{"set":"a","of":"bedrock","depth_m":4},{"set":"b","of":"bedrock","depth_m":4.5}]`
+		}
 		source.WriteString(well(i, extra) + "\n")
 	}
 	db := filepath.Join(t.TempDir(), "county.db")
@@ -138,6 +141,9 @@ func TestCopyForGIS(t *testing.T) {
 	for query, want := range map[string]int{
 		"SELECT count(*) FROM wells WHERE geom IS NOT NULL": 30,
 		"SELECT count(*) FROM strata":                       60,
+		"SELECT count(*) FROM wells WHERE number = 'W-1' AND marked_unreliable = 'strata, yield' AND own_picks = 2 AND own_bedrock_set = 'b' AND own_bedrock_m = 4.5":     1,
+		"SELECT count(*) FROM wells WHERE marked_unreliable IS NULL AND own_picks = 0 AND own_bedrock_m IS NULL":                                                          29,
+		"SELECT (SELECT count(*) FROM strata WHERE marked_unreliable = 'strata, yield') + (SELECT count(*) FROM water_strikes WHERE marked_unreliable = 'strata, yield')": 3,
 		// By hand: ground 200.125 less 3.5 and 60.
 		"SELECT count(*) FROM strata WHERE well_number = 'W-0' AND position = 2 AND top_elevation_m = 196.625 AND bottom_elevation_m = 140.125 AND class = 'rock' AND vertical_datum = 'local datum, invented' AND elevation_from = 'record'": 1,
 		"SELECT count(*) FROM strata WHERE geom IS NULL AND ground_elevation_m IS NULL AND vertical_datum IS NULL":                                                                                                                            20,

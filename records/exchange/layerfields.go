@@ -1,7 +1,6 @@
 package exchange
 
 import (
-	"slices"
 	"strings"
 
 	"tallybook/records"
@@ -143,7 +142,7 @@ func wellFields(private bool) []layerField[wellRow] {
 		[]layerField[r]{
 			textField("located_by", "Located by", "", func(x r) string { return x.w.Place.Method }),
 			{column("accuracy_m", "number", "Accuracy of the position", "m", ""), func(x r) any { return number(x.w.Place.Accuracy) }},
-			textField("marked_unreliable", "Marked unreliable", "what of the log is not to be relied on: all, strata, yield, position", func(x r) string { return doubtsOf(x.w) }),
+			unreliableField(func(x r) *records.Well { return x.w }),
 			textField("setting", "Topographic setting", "", func(x r) string { return x.w.Setting }),
 			textField("rock_unit", "Rock unit", "", func(x r) string { return x.w.Rock }),
 			textField("parcel", "Parcel", "", func(x r) string { return x.w.Place.Parcel }),
@@ -159,7 +158,10 @@ func wellFields(private bool) []layerField[wellRow] {
 			{column("strata_count", "whole", "Strata logged", "", ""), func(x r) any { return int64(len(x.w.Strata)) }},
 			{column("strike_count", "whole", "Water strikes", "", ""), func(x r) any { return int64(len(x.w.Strikes)) }},
 			textField("source", "Where the record comes from", "", func(x r) string { return x.w.Provenance.Source }),
-		})
+			{column("own_picks", "whole", "Own picks", "", "how many stand beside the driller's log"), func(x r) any { return int64(len(x.w.OwnPicks)) }},
+			textField("own_bedrock_set", "Own bedrock: set", "the set that the latest own pick of bedrock belongs to", func(x r) string { return x.ownBedrock().Set }),
+		},
+		quantityFields("own_bedrock", "m", "Own bedrock", "by the latest own pick, whatever the driller wrote", func(x r) records.Amount[records.Depth] { return x.ownBedrock().Depth }))
 	if !private {
 		return out
 	}
@@ -168,6 +170,22 @@ func wellFields(private bool) []layerField[wellRow] {
 		textField("owner_address", "Owner's address", "private", func(x r) string { return x.w.Owner.Address }),
 		textField("owner_telephone", "Owner's telephone", "private", func(x r) string { return x.w.Owner.Telephone }),
 		textField("address", "Address of the well", "private", func(x r) string { return x.w.Place.Address }))
+}
+
+// ownBedrock is the latest own pick of bedrock; the zero pick where none is.
+func (r wellRow) ownBedrock() *records.OwnPick {
+	if p := r.w.LatestOwnBedrock(); p != nil {
+		return p
+	}
+	return &records.OwnPick{}
+}
+
+// unreliableField tells what of a well's log is marked. What is marked stands
+// in the other columns as it was written.
+func unreliableField[T any](of func(T) *records.Well) layerField[T] {
+	return textField("marked_unreliable", "Marked unreliable", "what of the well's log is not to be relied on (all, strata, yield, position), by commas; nothing where nothing is marked", func(r T) string {
+		return strings.Join(of(r).UnreliableWords(), ", ")
+	})
 }
 
 // stratumRow is an interval of a well.
@@ -227,6 +245,7 @@ func stratumFields(o LayerOptions) []layerField[stratumRow] {
 			textField("hardness", "Hardness", "", func(x r) string { return x.s.Hardness }),
 			textField("weathering", "Weathering", "", func(x r) string { return x.s.Weathering }),
 			textField("water", "Water", "what was said of water here", func(x r) string { return x.s.Water }),
+			unreliableField(func(x r) *records.Well { return x.w }),
 		})
 }
 
@@ -260,15 +279,8 @@ func strikeFields() []layerField[strikeRow] {
 			textField("flow_is", "Flow is", "gain or total; nothing where nobody said", func(x r) string { return x.w.StrikesAs }),
 		},
 		groundFields(func(x r) *GroundLevel { return x.ground }),
-		[]layerField[r]{textField("note", "Note", "", func(x r) string { return x.s.Note })})
-}
-
-// doubtsOf tells what of a log is marked unreliable, by commas.
-func doubtsOf(w *records.Well) string {
-	var about []string
-	for i := range w.Unreliable {
-		about = append(about, w.Unreliable[i].About)
-	}
-	slices.Sort(about)
-	return strings.Join(slices.Compact(about), ", ")
+		[]layerField[r]{
+			textField("note", "Note", "", func(x r) string { return x.s.Note }),
+			unreliableField(func(x r) *records.Well { return x.w }),
+		})
 }

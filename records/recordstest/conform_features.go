@@ -57,7 +57,9 @@ func featuresRead(t *testing.T, s records.Store) {
 	w.Bedrock = records.Within[records.Depth](10, 14)
 	w.Yield = records.Under(records.Flow(0.1))
 	w.Owner.Name, w.Owner.Telephone, w.Place.Address = "Invented Person", "000", "Invented Road 1"
-	w.Unreliable = []records.Doubt{{About: records.DoubtYield, Reason: "read off a bucket"}, {About: records.DoubtStrata, Reason: "from memory"}}
+	w.Unreliable = []records.Doubt{{About: records.DoubtYield, Reason: "read off a bucket"}, {About: records.DoubtStrata, Reason: "from memory"}, {About: records.DoubtStrata, Reason: "twice"}}
+	w.OwnPicks = []records.OwnPick{{Set: "first", Of: records.PickBedrock, Depth: records.Of[records.Depth](9)}, {Set: "second", Of: records.PickBedrock, Depth: Feet[records.Depth]("41"), By: "Invented Person"},
+		{Set: "third", Of: records.PickStrike, Depth: records.Of[records.Depth](30)}}
 	bare := &records.Well{UID: "0190a1b2-c3d4-7e5f-8a6b-0000000000aa"}
 	write(t, s, func(ctx context.Context, tx records.StoreTx) error {
 		return errors.Join(tx.PutWell(ctx, w, ""), tx.PutWell(ctx, bare, ""))
@@ -70,8 +72,9 @@ func featuresRead(t *testing.T, s records.Store) {
 		"yield_lps": 0.1, "yield_qualifier": "less_than",
 		"static_level_m": 18 * 0.3048, "static_level_qualifier": "exact", "static_level_as_written": "18 ft",
 		"casing_depth_m": 51 * 0.3048, "accuracy_m": 5.0, "located_by": "gps", "at": "-72.5 44.25",
-		"marked_unreliable": "strata, yield",
-	}, {"id": bare.UID, "uid": bare.UID}}
+		"marked_unreliable": "strata, yield", "own_picks": int64(3), "own_bedrock_set": "second",
+		"own_bedrock_m": 41 * 0.3048, "own_bedrock_qualifier": "exact", "own_bedrock_as_written": "41 ft",
+	}, {"id": bare.UID, "uid": bare.UID, "own_picks": int64(0)}}
 	if diff := cmp.Diff(want, wells); diff != "" {
 		t.Errorf("wells:\n%s", diff)
 	}

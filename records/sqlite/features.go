@@ -69,8 +69,17 @@ var featureSources = map[string]*featureSource{
 // ofDoc reads a property of a record's doc.
 func ofDoc(name string) string { return "json_extract(r.doc, '$.properties." + name + "')" }
 
-// doubted tells what of a log is marked unreliable, each thing once.
-const doubted = "(SELECT group_concat(about, ', ') FROM (SELECT DISTINCT json_extract(u.value, '$.about') AS about FROM json_each(r.doc, '$.properties.unreliable') u ORDER BY 1))"
+// doubted tells what of a log is marked unreliable. Most logs have no marks:
+// those are not taken apart for it.
+const doubted = "iif(json_type(r.doc, '$.properties.unreliable') IS NULL, NULL, marked_things(json_extract(r.doc, '$.properties.unreliable')))"
+
+// ofLatestPick reads a property of the own pick of bedrock that was added last:
+// that of the greatest key, which is the row that SQLite takes plain columns
+// from beside max().
+func ofLatestPick(name string) string {
+	return "iif(json_type(r.doc, '$.properties.own_picks') IS NULL, NULL, (SELECT p.x FROM (SELECT json_extract(value, '$." + name + "') AS x, max(key) FROM json_each(r.doc, '$.properties.own_picks') " +
+		"WHERE json_extract(value, '$.of') = 'bedrock' AND json_extract(value, '$.depth_m') IS NOT NULL) p))"
+}
 
 func unlessOutside(expression string) string {
 	return "iif(o.well_id IS NULL, " + expression + ", NULL)"
@@ -84,7 +93,10 @@ func asWritten(given, unit, base string) string {
 }
 
 func wellFields() map[string]string {
-	read := map[string]string{"located_by": ofDoc("located_by"), "marked_unreliable": doubted}
+	read := map[string]string{"located_by": ofDoc("located_by"), "marked_unreliable": doubted, "own_picks": "ifnull(json_array_length(r.doc, '$.properties.own_picks'), 0)", "own_bedrock_set": ofLatestPick("set")}
+	read["own_bedrock_m"], read["own_bedrock_high_m"] = ofLatestPick("depth_m"), ofLatestPick("depth_high_m")
+	read["own_bedrock_qualifier"] = "iif(" + ofLatestPick("depth_m") + " IS NULL, NULL, ifnull(" + ofLatestPick("depth_qualifier") + ", 'exact'))"
+	read["own_bedrock_as_written"] = asWritten(ofLatestPick("depth_given"), ofLatestPick("depth_given_unit"), "m")
 	for _, name := range []string{"uid", "number", "permit_number", "status", "purpose", "setting", "rock_unit", "parcel", "completed",
 		"casing_depth_m", "ground_elevation_m", "accuracy_m"} {
 		read[name] = "w." + name

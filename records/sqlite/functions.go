@@ -1,6 +1,7 @@
 package sqlite
 
 import (
+	"encoding/json"
 	"math"
 	"strings"
 	"time"
@@ -20,22 +21,38 @@ import (
 // addFunctions gives a connection the functions.
 func (s *Store) addFunctions(c *sqlite3.SQLiteConn) error {
 	for name, f := range map[string]any{
-		"in_box":       inBox,
-		"in_shape":     s.inShape,
-		"seen_point":   seenPoint,
-		"made_point":   func(lon, lat float64) []byte { return appendPoint(nil, lon, lat) },
-		"like_pattern": likePattern,
-		"fold_text":    foldText,
-		"first_day":    func(text any) any { return whenText(text, false, false) },
-		"last_day":     func(text any) any { return whenText(text, true, false) },
-		"moment_of":    func(text any) any { return whenText(text, false, true) },
-		"sum_of":       sumOf,
+		"in_box":        inBox,
+		"in_shape":      s.inShape,
+		"seen_point":    seenPoint,
+		"made_point":    func(lon, lat float64) []byte { return appendPoint(nil, lon, lat) },
+		"like_pattern":  likePattern,
+		"fold_text":     foldText,
+		"first_day":     func(text any) any { return whenText(text, false, false) },
+		"last_day":      func(text any) any { return whenText(text, true, false) },
+		"moment_of":     func(text any) any { return whenText(text, false, true) },
+		"sum_of":        sumOf,
+		"marked_things": markedThings,
 	} {
 		if err := c.RegisterFunc(name, f, true); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// markedThings lists what the marks of a record, as its document holds them,
+// are about. A mark that cannot be read is one on all (records.Well.Doubts).
+func markedThings(marks string) any {
+	var list []struct{ About any }
+	if json.Unmarshal([]byte(marks), &list) != nil {
+		return records.DoubtAll
+	}
+	var w records.Well
+	for _, m := range list {
+		about, _ := m.About.(string)
+		w.Unreliable = append(w.Unreliable, records.Doubt{About: about})
+	}
+	return textOrNull(strings.Join(w.UnreliableWords(), ", "))
 }
 
 // keepShape keeps a shape under a handle that SQL can carry.
