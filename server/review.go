@@ -160,6 +160,9 @@ func (s *Server) reviewHome(w http.ResponseWriter, r *http.Request) error {
 		p.Lead = "No wells are on record yet"
 	case !form.Active && st.Data.Wells == st.Data.Of:
 		p.Lead, p.Wells = "All "+count(st.Data.Of, "well", "wells")+" on record", nil
+		if st.Data.Of == 1 {
+			p.Lead = "The only well on record"
+		}
 	}
 	filter, err := s.desk.ReviewFilter(s.actor(r), set)
 	if err != nil {

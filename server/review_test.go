@@ -10,6 +10,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"tallybook/records"
 )
 
 // reviewNames are the parts of a review, as the addresses have them.
@@ -134,5 +136,48 @@ func TestReviewWithoutWells(t *testing.T) {
 	_, h := scoutWorld(t, nil)
 	if code, page := getPage(t, h, "/review"); code != http.StatusOK || !strings.Contains(page, "No wells are on record yet") {
 		t.Errorf("%d %s", code, page)
+	}
+}
+
+// Holes that are all dry, of which nothing or only limits are known, all alike,
+// or one alone: every part answers, and claims nothing.
+func TestReviewOfOddRecords(t *testing.T) {
+	for name, c := range map[string]struct {
+		n      int
+		change func(*records.Well)
+		query  string
+		want   []string
+		not    []string
+	}{
+		"dry":       {60, func(w *records.Well) { w.Yield = records.Of(records.Flow(0)) }, "yield", []string{"60 of them are dry (100 %)"}, nil},
+		"dry, log":  {60, func(w *records.Well) { w.Yield = records.Of(records.Flow(0)) }, "yield&scale=log", []string{"60 of them are dry (100 %)"}, nil},
+		"less than": {60, func(w *records.Well) { w.Yield = records.Under(records.Flow(0.1)) }, "yield", []string{"more than half give less than 1.6 gpm (the middle is sure to about less than 1.6 gpm), eight in ten less than 1.6 gpm"}, []string{"0.79 gpm"}},
+		"more than": {200, func(w *records.Well) { w.Bedrock = records.MoreThan(w.TotalDepth.Value); w.Strata = nil }, "depth_to_bedrock", []string{"no change can be told"}, []string{"lie apart"}},
+		"alike":     {60, func(w *records.Well) { w.TotalDepth = records.Of(records.Depth(100)); w.Strata = nil }, "total_depth", []string{"The holes are all about as deep", "No nearer and no farther"}, nil},
+		"one":       {1, nil, "yield", []string{"The only well on record"}, []string{"All 1 well"}},
+	} {
+		_, h := scoutWorld(t, changed(c.n, c.change))
+		for range 20 { // some parts are worked beside the page
+			code, page := getPage(t, h, "/review?field="+c.query)
+			page = strings.ReplaceAll(html.UnescapeString(page), "\u00a0", " ")
+			if code != http.StatusOK {
+				t.Fatalf("%s: %d", name, code)
+			}
+			if strings.Contains(page, "data-working") {
+				getPage(t, h, "/review/methods.csv?field="+c.query)
+				continue
+			}
+			for _, w := range c.want {
+				if !strings.Contains(page, w) {
+					t.Errorf("%s lacks %q", name, w)
+				}
+			}
+			for _, w := range append(c.not, "NaN", "Inf", "%!") {
+				if strings.Contains(page, w) {
+					t.Errorf("%s says %q", name, w)
+				}
+			}
+			break
+		}
 	}
 }

@@ -301,11 +301,22 @@ func showMethods(a *review.Answer, v *reviewReading, out *reviewPartView) {
 
 // notFar names the methods that luck alone may have set behind.
 func (v *reviewReading) notFar(names []string, mean, low, high []float64, at int) string {
-	var close []string
+	var close, equal []string
 	for i := range names {
+		if i != at && finite(mean[i]) && mean[i] == 0 && low[i] == 0 && high[i] == 0 {
+			equal = append(equal, methodWords(names[i], true))
+			continue
+		}
 		if i != at && finite(mean[i]) && low[i] <= 0 && high[i] >= 0 {
 			close = append(close, methodWords(names[i], true))
 		}
+	}
+	if len(equal) > 0 {
+		said := "No nearer and no farther: " + strings.Join(equal, ", ") + "."
+		if len(close) > 0 {
+			said += " It may be luck that it is ahead of " + strings.Join(close, " and ") + "."
+		}
+		return said
 	}
 	if len(close) == 0 {
 		return "It leads each of the others by more than the luck of these wells explains."

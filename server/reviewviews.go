@@ -170,11 +170,25 @@ func showDistribution(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	n, zero := a.Count("known"), a.Count("noughts")
 	bounds := a.Count("less_than") + a.Count("greater_than") + a.Count("between")
 	what := map[snapshot.Field]string{snapshot.Bedrock: "have bedrock at", snapshot.Yield: "give", snapshot.TotalDepth: "were drilled to"}[v.field]
+	under := a.Figure("unknown_below" + u)
+	words := func(low, high string) string {
+		l, h := a.Limit(low+u), a.Limit(high+u)
+		switch {
+		case !(l.Value < under): // nothing is known only to be less, or this is above it
+			return betweenWords(v.kind, l, h)
+		case h.Value < under:
+			return "less than " + v.kind.figure(under)
+		}
+		return "less than " + v.kind.figure(under) + " to " + limitWords(v.kind, h)
+	}
 	out.Say = fmt.Sprintf("Of %s, half %s %s or less", count(n, "well", "wells"), what, limitWords(v.kind, a.Limit("q50"+u)))
+	if a.Figure("q50"+u) < under {
+		out.Say = fmt.Sprintf("Of %s, more than half %s less than %s", count(n, "well", "wells"), what, v.kind.figure(under))
+	}
 	if a.Limit("q50" + u).More {
 		out.Say = fmt.Sprintf("Of %s, more than half %s %s", count(n, "well", "wells"), what, limitWords(v.kind, a.Limit("q50"+u)))
 	}
-	out.Say += fmt.Sprintf(" (the middle is sure to about %s), eight in ten %s.", betweenWords(v.kind, a.Limit("median_low"+u), a.Limit("median_high"+u)), betweenWords(v.kind, a.Limit("q10"+u), a.Limit("q90"+u)))
+	out.Say += fmt.Sprintf(" (the middle is sure to about %s), eight in ten %s.", words("median_low", "median_high"), words("q10", "q90"))
 	if zero > 0 {
 		word := "at none: bedrock at the surface"
 		if v.field == snapshot.Yield {
@@ -187,6 +201,9 @@ func showDistribution(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	}
 	if s := a.Figure("unknown_share"); s > 0 {
 		out.Notes = append(out.Notes, fmt.Sprintf("%s are known only to be more than %s: the curve ends there.", draw.Percent(s), v.kind.figure(a.Figure("unknown_above"+u))))
+	}
+	if s := a.Figure("unknown_below_share"); s > 0 {
+		out.Notes = append(out.Notes, fmt.Sprintf("%s are known only to be less than %s: how they spread below it nobody measured.", draw.Percent(s), v.kind.figure(under)))
 	}
 	log := a.Word("scale") == "log"
 	if a.Word("scale_by") == "the data" {
@@ -216,6 +233,10 @@ func (v *reviewReading) distributionChart(a *review.Answer, log bool, zero int, 
 			}
 		}
 		edges = append(edges, last)
+	}
+	if len(edges) == 0 { // noughts alone: there is no column beside their bar
+		edges, values = map[bool][]float64{true: {1, 10}, false: {0, 1}}[log], []float64{0}
+		atLeast, atMost, between = values, values, values
 	}
 	hollow := make([]float64, len(values))
 	top := float64(zero)
@@ -259,7 +280,7 @@ func (v *reviewReading) shareMarks(a *review.Answer, s *review.Table, zero bool)
 		// 'less than' something may be none.
 		marks = append(marks, draw.ChartMark{Kind: draw.NoughtMark, Tone: draw.SignalTone, Y: []float64{100 * a.Figure("noughts") / n}})
 	}
-	if m := a.Limit("q50" + u); finite(m.Value) && !m.More && m.Value > 0 {
+	if m := a.Limit("q50" + u); finite(m.Value) && !m.More && m.Value > 0 && !(m.Value < a.Figure("unknown_below"+u)) {
 		marks = append(marks, draw.ChartMark{Kind: draw.UprightMark, Tone: draw.SignalTone, X: []float64{v.kind.shown(m.Value)}, Dashed: true, Label: "half: " + v.kind.figure(m.Value)})
 	}
 	return marks

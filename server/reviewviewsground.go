@@ -24,6 +24,9 @@ func showDepth(a *review.Answer, v *reviewReading, out *reviewPartView) {
 				limitWords(flow, spread.Limit{Value: med[i], More: run.Texts("median_is_more")[i] == "yes"}), int(run.Numbers("wells")[i]))
 		}
 		out.Say = fmt.Sprintf("In holes %s; in those %s.", row(0), row(n-1))
+		if to[0] >= from[n-1] {
+			out.Say = "The holes are all about as deep as each other: whether deeper ones give more cannot be told."
+		}
 	} else {
 		out.Say = fmt.Sprintf("%s have both; they stand too far apart in depth for a running middle.", count(a.Count("wells"), "well", "wells"))
 	}
@@ -72,7 +75,8 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	t := a.Table("years")
 	first, last, n := t.Numbers("first_year"), t.Numbers("last_year"), t.Numbers("wells")
 	med, low, high, q25, q75 := t.Numbers("median"+u), t.Numbers("median_low"+u), t.Numbers("median_high"+u), t.Numbers("q25"+u), t.Numbers("q75"+u)
-	more := t.Texts("median_is_more")
+	more, less := t.Texts("median_is_more"), t.Texts("median_is_less")
+	under := func(i int) bool { return i < len(less) && less[i] == "yes" }
 	points := draw.ChartMark{Kind: draw.PointsMark}
 	beyond := draw.ChartMark{Kind: draw.PointsMark, Hollow: true}
 	band := draw.ChartMark{Kind: draw.BandMark, Tone: draw.MutedTone}
@@ -105,7 +109,7 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 		}
 		end = i
 		m := &points
-		if more[i] == "yes" {
+		if more[i] == "yes" || under(i) {
 			m = &beyond
 		}
 		m.X, m.Y = append(m.X, x), append(m.Y, v.kind.shown(med[i]))
@@ -122,12 +126,18 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 		out.Say = fmt.Sprintf("Fewer than two stretches hold %d wells: no change can be told.", review.LeastForMiddle)
 	default:
 		say := func(i int) string {
+			if under(i) {
+				return fmt.Sprintf("less than %s in %s (%d wells)", v.kind.figure(med[i]), span(i), int(n[i]))
+			}
 			return fmt.Sprintf("%s in %s (%d wells)", limitWords(v.kind, spread.Limit{Value: med[i], More: more[i] == "yes"}), span(i), int(n[i]))
 		}
 		out.Say = fmt.Sprintf("The middle %s was %s and %s.", desk.FieldWords(v.field), say(begin), say(end))
-		if low[begin] > high[end] || low[end] > high[begin] {
+		switch {
+		case more[begin] == "yes" || more[end] == "yes":
+			out.Say += " What is only known to be more than a limit cannot be held against another: no change can be told."
+		case low[begin] > high[end] || low[end] > high[begin]:
 			out.Say += " Their 95 % ranges lie apart: more than chance alone would make of it."
-		} else {
+		default:
 			out.Say += " Their 95 % ranges overlap: that may be chance."
 		}
 	}
@@ -138,7 +148,7 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 			out.Notes[len(out.Notes)-1] = count(k, "well bears", "wells bear") + " no date and are left out here."
 		}
 	}
-	out.Terms = fmt.Sprintf("Points: medians by %s with their 95 %% ranges (binomial, as if independent); grey band: the middle half. Stretches of fewer than %d wells have no point. Bounds count as bounds; a hollow point is only a lower limit.", map[bool]string{true: "year", false: fmt.Sprintf("%d years", a.Count("years_together"))}[a.Count("years_together") == 1], review.LeastForMiddle)
+	out.Terms = fmt.Sprintf("Points: medians by %s with their 95 %% ranges (binomial, as if independent); grey band: the middle half. Stretches of fewer than %d wells have no point. Bounds count as bounds; a hollow point is only a limit.", map[bool]string{true: "year", false: fmt.Sprintf("%d years", a.Count("years_together"))}[a.Count("years_together") == 1], review.LeastForMiddle)
 	x := draw.ChartAxis{Figure: yearFigure}
 	if k := len(first); k > 0 {
 		x.Low, x.High, x.Ticks = first[skip], last[k-1]+1, yearTicks(int(first[skip]), int(last[k-1]), v.narrow())

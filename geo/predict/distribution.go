@@ -106,6 +106,25 @@ func (d *Distribution) reset() {
 	}
 }
 
+// NewMergedDistribution is NewDistribution of samples that were merged before:
+// those that say the same stand as one, with their weights added up. largest
+// holds, for each, the greatest single weight in it. The quantiles are those of
+// the samples before they were merged.
+func NewMergedDistribution(samples []Sample, largest []float64) (Distribution, error) {
+	d, err := NewDistribution(samples)
+	if err != nil {
+		return d, err
+	}
+	for i := range samples {
+		if s := &samples[i]; s.Bound == Exact && largest[i] < s.Weight {
+			if at, ok := slices.BinarySearch(d.values, s.Value); ok {
+				d.half[at] *= largest[i] / s.Weight
+			}
+		}
+	}
+	return d, nil
+}
+
 // stands gives the ranks between which the quantile is values[i].
 func (d *Distribution) stands(i int) (lo, hi float64) {
 	below := 0.0

@@ -99,8 +99,7 @@ cat(sprintf("%%.17g\n", 1 - stepfun(f$time, c(1, f$surv))(c(%s))))`, joined(valu
 
 		plain := make([]predict.Sample, n)
 		for i, v := range values {
-			plain[i] = predict.Sample{Value: v + float64(i)*1e-7, Weight: 1} // no ties: a block of equal values stands otherwise in type 5
-			values[i] = plain[i].Value
+			plain[i] = predict.Sample{Value: v, Weight: 1}
 		}
 		p, err := spread.Of(plain)
 		if err != nil {

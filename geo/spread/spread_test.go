@@ -272,3 +272,30 @@ func TestCountRange(t *testing.T) {
 		}
 	}
 }
+
+// Depths are written in round feet, so many are equal: of an odd number of them
+// the median is all the same the middle one (worked by hand).
+func TestMedianOfRoundDepths(t *testing.T) {
+	var list []predict.Sample
+	for _, ft := range []float64{73, 88, 128, 160, 222, 253, 257, 263, 279, 279, 284, 308, 329, 329, 380, 380, 391} {
+		list = append(list, predict.Sample{Value: ft, Weight: 1})
+	}
+	s, err := spread.Of(list)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q := s.Quantile(0.5); q.Value != 279 || q.More {
+		t.Errorf("the ninth of seventeen is 279, not %+v", q)
+	}
+}
+
+// A share that is only known to lie under a limit is told as such.
+func TestBelow(t *testing.T) {
+	s, err := spread.Of([]predict.Sample{{Value: 1, Bound: predict.LessThan, Weight: 1}, {Value: 2, Bound: predict.LessThan, Weight: 1}, {Value: 3, Weight: 1}, {Value: 4, Weight: 1}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if share, to := s.Below(); share != 0.5 || to != 1 {
+		t.Errorf("%v below %v, and not 0.5 below 1", share, to)
+	}
+}

@@ -47,15 +47,16 @@ func Of(samples []predict.Sample) (*Summary, error) {
 			}
 		}
 	}
-	merged := merge(samples)
+	merged, largest := merge(samples, nil)
 	if len(merged) > mostDifferent && (s.Between > 0 || s.Less > 0 && s.Greater > 0) {
 		for i := range merged {
 			merged[i].Value, merged[i].High = fourFigures(merged[i].Value), fourFigures(merged[i].High)
 		}
-		merged, s.Rounded = merge(merged), true
+		merged, largest = merge(merged, largest)
+		s.Rounded = true
 	}
 	var err error
-	if s.shares, err = predict.NewDistribution(merged); err != nil {
+	if s.shares, err = predict.NewMergedDistribution(merged, largest); err != nil {
 		return nil, err
 	}
 	for i := range merged {
@@ -69,10 +70,22 @@ func Of(samples []predict.Sample) (*Summary, error) {
 	return s, nil
 }
 
-// merge adds up the weights of samples that say the same.
-func merge(samples []predict.Sample) []predict.Sample {
-	out := slices.Clone(samples)
-	slices.SortFunc(out, func(a, b predict.Sample) int {
+// merge adds up the weights of samples that say the same. largest is the
+// greatest single weight in each; nil: each is single. It gives the same of what
+// is merged.
+func merge(samples []predict.Sample, largest []float64) ([]predict.Sample, []float64) {
+	type one struct {
+		predict.Sample
+		largest float64
+	}
+	all := make([]one, len(samples))
+	for i := range samples {
+		all[i] = one{samples[i], samples[i].Weight}
+		if largest != nil {
+			all[i].largest = largest[i]
+		}
+	}
+	slices.SortFunc(all, func(a, b one) int {
 		switch {
 		case a.Value != b.Value:
 			return sign(a.Value < b.Value)
@@ -85,16 +98,18 @@ func merge(samples []predict.Sample) []predict.Sample {
 		}
 		return 0
 	})
-	n := 0
-	for i := range out {
-		if n > 0 && out[n-1].Value == out[i].Value && out[n-1].Bound == out[i].Bound && out[n-1].High == out[i].High {
-			out[n-1].Weight += out[i].Weight
+	var out []predict.Sample
+	var most []float64
+	for i := range all {
+		s := &all[i]
+		if n := len(out); n > 0 && out[n-1].Value == s.Value && out[n-1].Bound == s.Bound && out[n-1].High == s.High {
+			out[n-1].Weight += s.Weight
+			most[n-1] = max(most[n-1], s.largest)
 			continue
 		}
-		out[n] = out[i]
-		n++
+		out, most = append(out, s.Sample), append(most, s.largest)
 	}
-	return out[:n]
+	return out, most
 }
 
 func sign(less bool) int {
@@ -119,9 +134,9 @@ type Limit struct {
 	More  bool // the quantile is more than Value
 }
 
-// Quantile gives the value that a share p does not exceed. Equal values that
-// were merged stand as a block; between two values it runs straight from the
-// middle of one share to the middle of the next (R's type 5).
+// Quantile gives the value that a share p does not exceed. Between two values
+// it runs straight from the middle of one's share to the middle of the next, so
+// that of an odd number of values the median is the middle one (R's type 5).
 func (s *Summary) Quantile(p float64) Limit {
 	v := s.shares.Quantile(p)
 	if math.IsInf(v, 1) {
@@ -151,6 +166,13 @@ func (s *Summary) AtMost(v float64) float64 {
 func (s *Summary) Unknown() (share, from float64) {
 	share, from, _ = s.shares.UpperUnknown()
 	return share, from
+}
+
+// Below is the share known only to lie below a limit, and that limit; the share
+// is 0 where there is none. Quantiles run evenly over it, which nobody measured.
+func (s *Summary) Below() (share, to float64) {
+	share, to, _ = s.shares.LowerUnknown()
+	return share, to
 }
 
 // Step is one step of the share of all that is Value or less.

@@ -48,6 +48,10 @@ func distribution(_ context.Context, in *Input) (*Answer, error) {
 	if unknown > 0 {
 		a.figure("unknown_above"+unit, from)
 	}
+	if share, under := s.Below(); share > 0 {
+		a.figure("unknown_below_share", share)
+		a.figure("unknown_below"+unit, under)
+	}
 	if s.Rounded {
 		a.AddText("rounded", "to four significant figures")
 	}

@@ -85,10 +85,11 @@ func stretch(byYear map[int][]predict.Sample, dated int) int {
 
 // summaryColumns name what summaryCells gives: counts, quartiles, the middle
 // and where it lies 95 times in a hundred. A quantile with is_more beside it is
-// known only to be more than that.
+// known only to be more than that; one with is_less only to be less, and what it
+// is sure of begins at none.
 func summaryColumns(unit string) []string {
 	return []string{"wells", "bounds", "noughts", "q25" + unit, "median" + unit, "q75" + unit,
-		"median_low" + unit, "median_high" + unit, "median_is_more", "q75_is_more"}
+		"median_low" + unit, "median_high" + unit, "median_is_more", "q75_is_more", "median_is_less"}
 }
 
 func yes(b bool) Cell {
@@ -101,7 +102,7 @@ func yes(b bool) Cell {
 // summaryCells sums up; of too few it gives the counts alone.
 func summaryCells(list []predict.Sample) ([]Cell, error) {
 	if len(list) == 0 {
-		return []Cell{I(0), I(0), I(0), {}, {}, {}, {}, {}, {}, {}}, nil
+		return []Cell{I(0), I(0), I(0), {}, {}, {}, {}, {}, {}, {}, {}}, nil
 	}
 	s, err := spread.Of(list)
 	if err != nil {
@@ -109,9 +110,20 @@ func summaryCells(list []predict.Sample) ([]Cell, error) {
 	}
 	counts := []Cell{I(s.N), I(s.Less + s.Greater + s.Between), I(s.Zeros)}
 	if s.N < LeastForMiddle {
-		return append(counts, Cell{}, Cell{}, Cell{}, Cell{}, Cell{}, Cell{}, Cell{}), nil
+		return append(counts, Cell{}, Cell{}, Cell{}, Cell{}, Cell{}, Cell{}, Cell{}, Cell{}), nil
 	}
 	low, high := s.QuantileRange(0.5)
 	q25, q50, q75 := s.Quantile(0.25), s.Quantile(0.5), s.Quantile(0.75)
-	return append(counts, N(q25.Value), N(q50.Value), N(q75.Value), N(low.Value), N(high.Value), yes(q50.More), yes(q75.More)), nil
+	share, under := s.Below()
+	less := func(l spread.Limit) bool { return share > 0 && !l.More && l.Value < under }
+	under50 := less(q50)
+	if less(low) {
+		low.Value = 0
+	}
+	for _, l := range []*spread.Limit{&q50, &high} {
+		if less(*l) {
+			l.Value = under
+		}
+	}
+	return append(counts, N(q25.Value), N(q50.Value), N(q75.Value), N(low.Value), N(high.Value), yes(q50.More), yes(q75.More), yes(under50)), nil
 }
