@@ -22,6 +22,18 @@ type LonLat struct {
 	Lon, Lat float64
 }
 
+// WrapLongitude brings a longitude in degrees, less than a turn off, into
+// [-180, 180].
+func WrapLongitude(lon float64) float64 {
+	switch {
+	case lon > 180:
+		return lon - 360
+	case lon < -180:
+		return lon + 360
+	}
+	return lon
+}
+
 // Valid returns nil where both coordinates are finite, the longitude is
 // within [-180, 180] and the latitude within [-90, 90]; otherwise an error of
 // type *RangeError that says which one is wrong and how.

@@ -17,7 +17,9 @@ const (
 	// plain mean on average, for then the crowds stand on high values, and the
 	// highest where they lie above it.
 	SeekEither Seek = iota
+	// SeekLowest takes the lowest.
 	SeekLowest
+	// SeekHighest takes the highest.
 	SeekHighest
 )
 

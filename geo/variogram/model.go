@@ -15,6 +15,7 @@ const (
 	shapes                   // how many there are
 )
 
+// String is the name of the shape.
 func (s Shape) String() string {
 	switch s {
 	case Spherical:

@@ -11,6 +11,7 @@ import (
 // Type is what a field holds.
 type Type uint8
 
+// The types; NoType is that of what is a condition itself.
 const (
 	NoType     Type = iota
 	TextType        // a string
@@ -21,6 +22,7 @@ const (
 	PlaceType       // where the feature lies: a point or nothing
 )
 
+// String names the type as a message does.
 func (t Type) String() string {
 	return [...]string{"a condition", "a text", "a number", "TRUE or FALSE", "a date", "a time", "a place"}[t]
 }

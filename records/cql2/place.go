@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/project"
 
 	"tallybook/geo/position"
 )
@@ -149,39 +150,7 @@ func eachEdge(g orb.Geometry, fn func(a, b orb.Point)) {
 
 // swapped turns the two numbers of each position about.
 func swapped(g orb.Geometry) orb.Geometry {
-	g = orb.Clone(g)
-	turn := func(l []orb.Point) {
-		for i, p := range l {
-			l[i] = orb.Point{p[1], p[0]}
-		}
-	}
-	switch g := g.(type) {
-	case orb.Point:
-		return orb.Point{g[1], g[0]}
-	case orb.MultiPoint:
-		turn(g)
-	case orb.LineString:
-		turn(g)
-	case orb.MultiLineString:
-		for _, l := range g {
-			turn(l)
-		}
-	case orb.Polygon:
-		for _, r := range g {
-			turn(r)
-		}
-	case orb.MultiPolygon:
-		for _, p := range g {
-			for _, r := range p {
-				turn(r)
-			}
-		}
-	case orb.Collection:
-		for i := range g {
-			g[i] = swapped(g[i])
-		}
-	}
-	return g
+	return project.Geometry(orb.Clone(g), func(p orb.Point) orb.Point { return orb.Point{p[1], p[0]} })
 }
 
 func lonLat(lon, lat float64) position.LonLat { return position.LonLat{Lon: lon, Lat: lat} }

@@ -301,17 +301,6 @@ func (s *Section) box(aroundM float64) records.Bounds {
 	// A sixteenth of an edge sags by less than this.
 	dLat, dLon := (b.North-b.South)*0.01, (dEast-dWest)*0.01
 	b.South, b.North = max(b.South-dLat, -90), min(b.North+dLat, 90)
-	b.West, b.East = around(c.Lon+dWest-dLon), around(c.Lon+dEast+dLon)
+	b.West, b.East = position.WrapLongitude(c.Lon+dWest-dLon), position.WrapLongitude(c.Lon+dEast+dLon)
 	return b
-}
-
-// around brings a longitude into [-180, 180].
-func around(lon float64) float64 {
-	switch {
-	case lon > 180:
-		return lon - 360
-	case lon < -180:
-		return lon + 360
-	}
-	return lon
 }

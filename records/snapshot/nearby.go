@@ -36,7 +36,7 @@ func boxAround(at position.LonLat, radiusM float64) records.Bounds {
 	box := records.Bounds{West: -180, East: 180, South: max(-90, at.Lat-dLat), North: min(90, at.Lat+dLat)}
 	if c := math.Cos(min(90, math.Abs(at.Lat)+dLat) * math.Pi / 180); c > 1e-6 && dLat/c < 180 {
 		dLon := dLat / c
-		box.West, box.East = wrap(at.Lon-dLon), wrap(at.Lon+dLon)
+		box.West, box.East = position.WrapLongitude(at.Lon-dLon), position.WrapLongitude(at.Lon+dLon)
 	}
 	return box
 }
@@ -137,14 +137,4 @@ func (m *measure) within(r Row, reachM float64) (Neighbour, bool) {
 		bearing += 360
 	}
 	return Neighbour{Row: r, DistanceM: d, BearingDeg: bearing}, true
-}
-
-func wrap(lon float64) float64 {
-	switch {
-	case lon > 180:
-		return lon - 360
-	case lon < -180:
-		return lon + 360
-	}
-	return lon
 }

@@ -60,6 +60,17 @@ func (k *sideSheet) marks(g *legend) {
 	g.columnMarks(drawn, joined)
 }
 
+// keyLine draws a line in the picture of a legend's item.
+func keyLine(s *SVG, x, y float64, colour string, width float64, dash string) {
+	var p Path
+	p.M(x, y).H(x + 26)
+	s.Start("path").D(&p).A("stroke", colour).N("stroke-width", width)
+	if dash != "" {
+		s.A("stroke-dasharray", dash)
+	}
+	s.End()
+}
+
 // columnMarks adds the marks that at least one of the columns bears; joined
 // says whether picks of bedrock are joined from one to the next.
 func (g *legend) columnMarks(columns []*ColumnData, joined bool) {
@@ -80,20 +91,11 @@ func (g *legend) columnMarks(columns []*ColumnData, joined bool) {
 		}
 	}
 	c := g.c
-	line := func(s *SVG, x, y float64, colour string, width float64, dash string) {
-		var p Path
-		p.M(x, y).H(x + 26)
-		s.Start("path").D(&p).A("stroke", colour).N("stroke-width", width)
-		if dash != "" {
-			s.A("stroke-dasharray", dash)
-		}
-		s.End()
-	}
 	if rock {
 		t := "top of sound bedrock"
-		g.add(t, func(s *SVG, x, y float64) { line(s, x, y, c.Signal, 2.4, "") })
+		g.add(t, func(s *SVG, x, y float64) { keyLine(s, x, y, c.Signal, 2.4, "") })
 		if joined {
-			g.add("joined along the line, a guess", func(s *SVG, x, y float64) { line(s, x, y, c.Signal, 1.2, "5 4") })
+			g.add("joined along the line, a guess", func(s *SVG, x, y float64) { keyLine(s, x, y, c.Signal, 1.2, "5 4") })
 		}
 	}
 	if first {
@@ -114,7 +116,7 @@ func (g *legend) columnMarks(columns []*ColumnData, joined bool) {
 			var p Path
 			p.M(x+7, y-5).H(x+19).L(x+13, y+3).Z()
 			s.Start("path").D(&p).A("fill", c.Water).End()
-			line(s, x, y+4, c.Water, 1.5, "")
+			keyLine(s, x, y+4, c.Water, 1.5, "")
 		})
 	}
 	if strike {

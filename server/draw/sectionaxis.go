@@ -44,19 +44,7 @@ func (k *sectionSheet) axis() {
 		from, to = 0, -k.bottomM
 	}
 	k.line1(16, k.y0+k.h+48, sizeSmall, Shorten(head, sizeSmall, false, k.w/2-30), k.c.Muted, false, false)
-	var hair Path
-	ticks := sc.Ticks(from, to, 40)
-	for _, t := range ticks {
-		if t.Major {
-			hair.M(k.axisX, sc.Y(t.M)).H(k.w - 14)
-		}
-	}
-	k.Start("path").D(&hair).A("stroke", k.c.Hair).N("stroke-width", 0.8).End()
-	for _, t := range ticks {
-		if t.Major {
-			k.line1(k.axisX-6, sc.Y(t.M), sizeSmall, k.u.Figure(t.Value, 2), k.c.Muted, false, true)
-		}
-	}
+	k.hairTicks(sc.Ticks(from, to, 40), sc, k.c, k.u, k.axisX, k.w-14)
 	k.Line()
 }
 

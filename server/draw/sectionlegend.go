@@ -54,22 +54,13 @@ func (k *sectionSheet) between(g *legend, read bool) {
 		}
 	}
 	c := k.c
-	line := func(s *SVG, x, y float64, colour string, width float64, dash string) {
-		var p Path
-		p.M(x, y).H(x + 26)
-		s.Start("path").D(&p).A("stroke", colour).N("stroke-width", width)
-		if dash != "" {
-			s.A("stroke-dasharray", dash)
-		}
-		s.End()
-	}
 	band := func(opacity float64, middle bool) func(s *SVG, x, y float64) {
 		return func(s *SVG, x, y float64) {
 			s.Start("rect").N("x", x).N("y", y-7).N("width", 26).N("height", 14).A("fill", c.Signal).N("fill-opacity", opacity).End()
-			line(s, x, y-7, c.Signal, 0.8, "1.5 3")
-			line(s, x, y+7, c.Signal, 0.8, "1.5 3")
+			keyLine(s, x, y-7, c.Signal, 0.8, "1.5 3")
+			keyLine(s, x, y+7, c.Signal, 0.8, "1.5 3")
 			if middle {
-				line(s, x, y, c.Signal, 1.5, "7 4")
+				keyLine(s, x, y, c.Signal, 1.5, "7 4")
 			}
 		}
 	}
@@ -79,7 +70,7 @@ func (k *sectionSheet) between(g *legend, read bool) {
 	if open {
 		g.add("how deep bedrock may lie is not known", func(s *SVG, x, y float64) {
 			s.Start("rect").N("x", x).N("y", y-7).N("width", 26).N("height", 15).A("fill", c.Signal).N("fill-opacity", 0.07).End()
-			line(s, x, y-7, c.Signal, 0.8, "1.5 3")
+			keyLine(s, x, y-7, c.Signal, 0.8, "1.5 3")
 		})
 	}
 	if flat {
@@ -91,10 +82,10 @@ func (k *sectionSheet) between(g *legend, read bool) {
 		})
 	}
 	if ground {
-		g.add("ground along the line", func(s *SVG, x, y float64) { line(s, x, y, c.Ink, 1.2, "") })
+		g.add("ground along the line", func(s *SVG, x, y float64) { keyLine(s, x, y, c.Ink, 1.2, "") })
 	}
 	if between {
-		g.add("ground, read between wells", func(s *SVG, x, y float64) { line(s, x, y, c.Ink, 1.2, "6 3") })
+		g.add("ground, read between wells", func(s *SVG, x, y float64) { keyLine(s, x, y, c.Ink, 1.2, "6 3") })
 	}
 	marked := false
 	for i := range k.cols {
@@ -106,6 +97,6 @@ func (k *sectionSheet) between(g *legend, read bool) {
 		})
 	}
 	if read {
-		g.add("a well whose own elevation is not recorded", func(s *SVG, x, y float64) { line(s, x, y, c.Ink, 1.7, "3 2.5") })
+		g.add("a well whose own elevation is not recorded", func(s *SVG, x, y float64) { keyLine(s, x, y, c.Ink, 1.7, "3 2.5") })
 	}
 }

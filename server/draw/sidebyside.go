@@ -231,19 +231,7 @@ func (k *sideSheet) axis(s *SVG) {
 		}
 	}
 	s.line1(16, k.y0-24, sizeSmall, Shorten(head, sizeSmall, false, k.w-26), k.c.Muted, false, false)
-	var hair Path
-	ticks := sc.Ticks(from, to, 44)
-	for _, t := range ticks {
-		if t.Major {
-			hair.M(k.axisX, sc.Y(t.M)).H(k.w - 10)
-		}
-	}
-	s.Start("path").D(&hair).A("stroke", k.c.Hair).N("stroke-width", 0.8).End()
-	for _, t := range ticks {
-		if t.Major {
-			s.line1(k.axisX-6, sc.Y(t.M), sizeSmall, k.u.Figure(t.Value, 2), k.c.Muted, false, true)
-		}
-	}
+	s.hairTicks(sc.Ticks(from, to, 44), sc, k.c, k.u, k.axisX, k.w-10)
 	s.Line()
 }
 

@@ -1,6 +1,10 @@
 package draw
 
-import "math"
+import (
+	"math"
+
+	"tallybook/server/say"
+)
 
 // Scale maps a depth or an elevation, in the reader's unit, to pixels.
 type Scale struct {
@@ -59,4 +63,21 @@ func niceStep(least float64) (float64, int) {
 		}
 	}
 	return 10 * p, 5
+}
+
+// hairTicks draws a hairline across for each numbered mark, from the axis at
+// x0 to x1, and the numbers left of it in the reader's unit.
+func (s *SVG) hairTicks(ticks []Tick, sc Scale, c Colours, u say.System, x0, x1 float64) {
+	var hair Path
+	for _, t := range ticks {
+		if t.Major {
+			hair.M(x0, sc.Y(t.M)).H(x1)
+		}
+	}
+	s.Start("path").D(&hair).A("stroke", c.Hair).N("stroke-width", 0.8).End()
+	for _, t := range ticks {
+		if t.Major {
+			s.line1(x0-6, sc.Y(t.M), sizeSmall, u.Figure(t.Value, 2), c.Muted, false, true)
+		}
+	}
 }
