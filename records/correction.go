@@ -33,6 +33,10 @@ type CorrectionChoice struct {
 	Of    string   `json:"of,omitempty"`
 	Least *float64 `json:"least,omitempty"`
 	Most  *float64 `json:"most,omitempty"`
+	// Filter is a filter in CQL2 text (package cql2) over the fields of the
+	// collection of wells. Whoever has the records looks which it chooses, and
+	// whether it can be read: Chosen and Check know nothing of it.
+	Filter string `json:"filter,omitempty"`
 }
 
 // CorrectionRule is what is changed. What was written is read anew, never
@@ -103,6 +107,7 @@ func ParseCorrection(data []byte) (Correction, error) {
 
 // Check says what is wrong with a correction.
 func (c *Correction) Check() error {
+	c.Choose.Filter = strings.TrimSpace(c.Choose.Filter)
 	p := pathsOfRecord()
 	for name, path := range map[string]string{"has": c.Choose.Has, "lacks": c.Choose.Lacks} {
 		if path != "" && !p.all[path] {

@@ -8,7 +8,8 @@ import (
 	"strings"
 )
 
-// Chosen says whether a record is among those that are meant.
+// Chosen says whether a record is among those that are meant, the filter left
+// out.
 func (c *CorrectionChoice) Chosen(w *Well) bool {
 	switch {
 	case c.Batch != 0 && w.Provenance.Batch != c.Batch,

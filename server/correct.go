@@ -9,8 +9,12 @@ import (
 	"strings"
 
 	"tallybook/records"
+	"tallybook/records/desk"
 	"tallybook/server/draw"
 )
+
+// correctSuch is a filter that can be given.
+const correctSuch = "completed < DATE('1990-01-01') AND total_depth_ft BETWEEN 200 AND 300"
 
 // correctPage is where one change is made alike to many records.
 type correctPage struct {
@@ -21,8 +25,10 @@ type correctPage struct {
 	Fields []choice
 	Lists  correctLists
 	Fault  string
-	Look   *correctLook
-	Done   []correctDone
+	// FilterFault is what is wrong with the filter, FilterSuch one that can be given.
+	FilterFault, FilterSuch string
+	Look                    *correctLook
+	Done                    []correctDone
 }
 
 // correctKind is a kind of rule, as a tab.
@@ -33,8 +39,8 @@ type correctKind struct {
 
 // correctAsk is the form as it was filled in.
 type correctAsk struct {
-	Driller, Intake, FromYear, ToYear, Words, Has, Lacks, Within string
-	Field, From, To                                              string
+	Driller, Intake, FromYear, ToYear, Words, Has, Lacks, Within, Filter string
+	Field, From, To                                                      string
 }
 
 // correctLists are what may be typed into a field, as the browser offers it.
@@ -68,12 +74,12 @@ var correctKinds = [...]struct{ kind, label string }{
 // correctOf reads the form; ok is false where nothing is asked yet.
 func correctOf(q url.Values) (c records.Correction, ask correctAsk, ok bool, err error) {
 	get := func(name string) string { return strings.TrimSpace(q.Get(name)) }
-	ask = correctAsk{Driller: get("driller"), Intake: get("intake"), FromYear: get("from_year"), ToYear: get("to_year"), Words: get("words"), Has: get("has"), Lacks: get("lacks"), Within: get("within"),
+	ask = correctAsk{Driller: get("driller"), Intake: get("intake"), FromYear: get("from_year"), ToYear: get("to_year"), Words: get("words"), Has: get("has"), Lacks: get("lacks"), Within: get("within"), Filter: get("filter"),
 		Field: get("field"), From: get("from"), To: get("to")}
 	if !q.Has("to") {
 		return c, ask, false, nil
 	}
-	c.Choose = records.CorrectionChoice{Driller: ask.Driller, Words: ask.Words, Has: ask.Has, Lacks: ask.Lacks}
+	c.Choose = records.CorrectionChoice{Driller: ask.Driller, Words: ask.Words, Has: ask.Has, Lacks: ask.Lacks, Filter: ask.Filter}
 	for _, n := range []struct {
 		name, text, example string
 		into                func(int64)
@@ -136,12 +142,18 @@ func (s *Server) correctHome(w http.ResponseWriter, r *http.Request) error {
 	for _, m := range s.desk.Vocabulary().All() {
 		p.Lists.Materials = append(p.Lists.Materials, m.Code)
 	}
+	p.FilterSuch = correctSuch
+	if ferr := desk.CheckFilter(ask.Filter); ferr != nil {
+		p.FilterFault = capital(records.MessageOf(ferr)) + "."
+	}
 	status := http.StatusOK
 	switch {
 	case records.CodeOf(err) == records.Invalid:
 		p.Fault, status = records.MessageOf(err), http.StatusUnprocessableEntity
 	case err != nil:
 		return err
+	case p.FilterFault != "":
+		status = http.StatusUnprocessableEntity
 	case asked:
 		if p.Look, err = s.correctLook(r, c); records.CodeOf(err) == records.TooLarge {
 			p.Fault, status, err = records.MessageOf(err), http.StatusUnprocessableEntity, nil
@@ -162,7 +174,7 @@ func (s *Server) correctLook(r *http.Request, c records.Correction) (*correctLoo
 		return nil, err
 	}
 	v := &correctLook{}
-	v.Sub = count(int(look.Chosen), "record is meant", "records are meant") + " of " + grouped(int(look.Looked)) + "; " + count(int(look.Changed), "would change", "would change")
+	v.Sub = count(int(look.Chosen), "record is meant", "records are meant") + " of " + lookedWords(&c, look) + "; " + count(int(look.Changed), "would change", "would change")
 	if look.Warned > 0 {
 		v.Sub += ", " + grouped(int(look.Warned)) + " of them with something to look at then"
 	}
@@ -202,6 +214,18 @@ func (s *Server) correctLook(r *http.Request, c records.Correction) (*correctLoo
 	v.Keep = []param{{"correction", string(rule)}, {"seen", strconv.FormatInt(look.Commit, 10)}}
 	v.Label = "Change " + count(int(look.Changed), "record", "records")
 	return v, nil
+}
+
+// lookedWords says among which records those that are meant were looked for.
+func lookedWords(c *records.Correction, look *desk.CorrectionLook) string {
+	n := grouped(int(look.Looked))
+	switch {
+	case c.Choose.Filter == "":
+		return n
+	case c.Choose.Within != nil:
+		return "the " + n + " in the box that the filter chooses"
+	}
+	return "the " + n + " that the filter chooses"
 }
 
 func faultsWords(faults []records.Fault) string {
@@ -312,6 +336,9 @@ func correctionWords(c *records.Correction) string {
 	}
 	if b := o.Within; b != nil {
 		of = append(of, fmt.Sprintf("between %g and %g east, %g and %g north", b[0], b[2], b[1], b[3]))
+	}
+	if o.Filter != "" {
+		of = append(of, "filtered by "+clipText(o.Filter, 300))
 	}
 	if len(of) == 0 {
 		return t

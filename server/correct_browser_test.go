@@ -39,7 +39,7 @@ func TestCorrectByKeyboard(t *testing.T) {
 	if got := evaluate[string](t, ctx, `document.querySelector(".said").innerText`); !strings.Contains(got, "Undone") {
 		t.Errorf("after undo it says %q", got)
 	}
-	for i, path := range []string{"/correct", "/correct?kind=text&field=crew.firm&from=*&to=x", "/find?q=granite", "/find?q=granite&class=void", "/records"} {
+	for i, path := range []string{"/correct", "/correct?kind=text&field=crew.firm&from=*&to=x&filter=total_depth_ft+%3E+200", "/correct?kind=unit&field=total_depth&from=ft&to=m&filter=total_depth_ft+%3E+200+AND+depth+%3E+3", "/find?q=granite", "/find?q=granite&class=void", "/records"} {
 		for _, theme := range []string{"light", "dark"} {
 			join := "?"
 			if strings.Contains(path, "?") {

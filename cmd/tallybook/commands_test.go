@@ -482,6 +482,24 @@ func TestCorrectMany(t *testing.T) {
 	if r := do(t, "find", "--db", db, "pasture"); r.code != exitNotFound {
 		t.Errorf("after undo it is found: %d, %s", r.code, r.out)
 	}
+	const some = "number IN ('%s', 'none & <none>')"
+	first := strings.Fields(must(t, "correct", "--db", db, rule).out)[0]
+	filter := fmt.Sprintf(some, first)
+	if out := must(t, "correct", "--db", db, "--apply", "--filter", filter, rule).out; !strings.Contains(out, "1 looked at, 1 meant, 1 would change") {
+		t.Errorf("with a filter it says %s", out)
+	}
+	if out := must(t, "correct", "--db", db).out; !strings.Contains(out, `"filter":"`+filter+`"`) {
+		t.Errorf("the list does not tell the filter: %s", out)
+	}
+	for want, args := range map[string][]string{
+		"the filter at character 1": {"--filter", "gold > 3", rule},
+		"give the correction too":   {"--filter", filter},
+		"has a filter already":      {"--filter", filter, `{"choose": {"filter": "yield_lps > 1"}, ` + rule[strings.Index(rule, `"rule"`):]},
+	} {
+		if r := do(t, append([]string{"correct", "--db", db}, args...)...); r.code != exitUsage || !strings.Contains(r.err, want) {
+			t.Errorf("%v ends with %d and says %s", args, r.code, r.err)
+		}
+	}
 	if r := do(t, "correct", "--db", db, `{"rule": {"kind": "multiply"}}`); r.code != exitUsage || !strings.Contains(r.err, "unit, datum, text or material") {
 		t.Errorf("a rule that is none ends with %d and says %s", r.code, r.err)
 	}

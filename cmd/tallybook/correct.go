@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"tallybook/records"
 	"tallybook/records/desk"
@@ -12,11 +13,12 @@ import (
 
 type correctCommand struct {
 	dbFlag
-	Apply bool   `help:"Change the records. Without it, what would change is told and nothing is written."`
-	Why   string `help:"Kept with every record that is changed."`
-	Undo  int64  `placeholder:"N" help:"Undo correction N as a whole, and do nothing else."`
-	JSON  bool   `name:"json" help:"Answer as JSON."`
-	Rule  string `arg:"" optional:"" help:"The correction: JSON, a file of it, or - for standard input. Without it, the corrections that were made are listed."`
+	Apply  bool   `help:"Change the records. Without it, what would change is told and nothing is written."`
+	Why    string `help:"Kept with every record that is changed."`
+	Undo   int64  `placeholder:"N" help:"Undo correction N as a whole, and do nothing else."`
+	JSON   bool   `name:"json" help:"Answer as JSON."`
+	Filter string `placeholder:"TEXT" help:"Only wells that a filter in CQL2 text chooses, by the fields of the web service's collection wells. Kept with the correction."`
+	Rule   string `arg:"" optional:"" help:"The correction: JSON, a file of it, or - for standard input. Without it, the corrections that were made are listed."`
 }
 
 // Help teaches the command.
@@ -42,9 +44,14 @@ position; to: the reason; what is so marked is left out of surfaces, estimates a
 scores) and unmark (field: the same, or * for whatever is marked). Limits are in
 the quantity's base unit.
 
+With --filter, or "filter" in choose, the database chooses the wells by what their
+records say, as for export (see there), and reads no others: quicker in a large
+one. What choose says holds besides.
+
 Examples:
   tallybook correct --db county.db rule.json
   tallybook correct --db county.db --apply --why "the book was in metres" rule.json
+  tallybook correct --db county.db --filter "total_depth_ft BETWEEN 200 AND 300" rule.json
   tallybook correct --db county.db --undo 4`
 }
 
@@ -60,11 +67,29 @@ func (cmd *correctCommand) Run(c *console) error {
 			return err
 		}
 	}
+	if err := cmd.choose(&rule); err != nil {
+		return err
+	}
 	d, err := c.openDesk(cmd.DB, opening{})
 	if err != nil {
 		return err
 	}
 	return closeAfter(d, cmd.run(c, d, rule))
+}
+
+// choose takes the filter into the rule.
+func (cmd *correctCommand) choose(rule *records.Correction) error {
+	filter := strings.TrimSpace(cmd.Filter)
+	switch {
+	case filter == "":
+		return nil
+	case cmd.Rule == "" || cmd.Undo != 0:
+		return records.Errorf(records.Invalid, "--filter chooses the records of a correction: give the correction too, as JSON or a file of it")
+	case rule.Choose.Filter != "":
+		return records.Errorf(records.Invalid, "the correction has a filter already: give one, or join the two with AND")
+	}
+	rule.Choose.Filter = filter
+	return nil
 }
 
 // longestRule is how much of a file is read.
@@ -184,13 +209,22 @@ func lookJSON(l *desk.CorrectionLook) correctionJSON {
 	return out
 }
 
+// plainJSON is JSON of one line for a person: < and > as they are.
+func plainJSON(v any) (string, error) {
+	var b strings.Builder
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	err := e.Encode(v)
+	return strings.TrimSpace(b.String()), err
+}
+
 func (cmd *correctCommand) list(c *console, d *desk.Desk, p *printer) error {
 	list, err := d.Corrections(c.ctx, desk.LocalPerson())
 	if err != nil {
 		return err
 	}
 	for _, one := range list {
-		rule, err := json.Marshal(one.Correction)
+		rule, err := plainJSON(one.Correction)
 		if err != nil {
 			return err
 		}

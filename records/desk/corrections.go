@@ -9,7 +9,7 @@ import (
 
 // CorrectionLook is what a correction would do.
 type CorrectionLook struct {
-	Looked  int64 // records looked at
+	Looked  int64 // records looked at: all, or those that the box and the filter choose
 	Chosen  int64 // those that are meant
 	Changed int64 // those that would change
 	Refused int64 // those of the chosen that the rule cannot change, or whose record would not hold
@@ -46,7 +46,7 @@ func (d *Desk) RehearseCorrection(ctx context.Context, actor records.Actor, c re
 		return nil, err
 	}
 	d.sign(actor, &c)
-	if err := c.Check(); err != nil {
+	if err := checkCorrection(&c); err != nil {
 		return nil, err
 	}
 	var out *CorrectionLook
@@ -55,6 +55,14 @@ func (d *Desk) RehearseCorrection(ctx context.Context, actor records.Actor, c re
 		return err
 	})
 	return out, err
+}
+
+// checkCorrection says what is wrong with a correction, its filter too.
+func checkCorrection(c *records.Correction) error {
+	if err := c.Check(); err != nil {
+		return err
+	}
+	return CheckFilter(c.Choose.Filter)
 }
 
 // sign says who marks logs, and when, where a rule does not say it itself.
@@ -68,7 +76,8 @@ func (d *Desk) sign(actor records.Actor, c *records.Correction) {
 	}
 }
 
-// correct walks through all records; put is given each that changes, as it is
+// correct walks through all records, or through those alone that the box and the
+// filter choose; put is given each that changes, as it is
 // to be, or is nil.
 func (d *Desk) correct(ctx context.Context, v records.StoreView, c *records.Correction, progress func(int64), put func(*records.Well) error) (*CorrectionLook, error) {
 	look := &CorrectionLook{Commit: v.Commit()}
@@ -76,8 +85,12 @@ func (d *Desk) correct(ctx context.Context, v records.StoreView, c *records.Corr
 	if b := c.Choose.Within; b != nil {
 		in = &records.Bounds{West: b[0], South: b[1], East: b[2], North: b[3]}
 	}
+	where, err := wellsWhere(c.Choose.Filter)
+	if err != nil {
+		return nil, err
+	}
 	var changed []*records.Well // a store is not written while it is read through
-	err := v.EachWell(ctx, in, func(w *records.Well) error {
+	err = v.EachWellWhere(ctx, in, where, func(w *records.Well) error {
 		if look.Looked++; progress != nil && look.Looked%1000 == 0 {
 			progress(look.Looked)
 		}
@@ -161,7 +174,7 @@ func (d *Desk) ApplyCorrection(ctx context.Context, actor records.Actor, c recor
 		return nil, err
 	}
 	d.sign(actor, &c)
-	if err := c.Check(); err != nil {
+	if err := checkCorrection(&c); err != nil {
 		return nil, err
 	}
 	done := &records.CorrectionDone{Correction: c, Why: why}

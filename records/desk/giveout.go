@@ -72,6 +72,13 @@ func (d *Desk) GiveOutWanted(ctx context.Context, actor records.Actor, wanted Wa
 	})
 }
 
+// CheckFilter says what is wrong with a filter of wells (package cql2), where and
+// what would do, as an Error with code Invalid. There is nothing wrong with none.
+func CheckFilter(filter string) error {
+	_, err := wellsWhere(filter)
+	return err
+}
+
 // wellsWhere reads a filter of wells, in either system of units; nil where
 // there is none.
 func wellsWhere(filter string) (records.Condition, error) {
