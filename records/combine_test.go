@@ -48,6 +48,17 @@ func TestMattersSuggest(t *testing.T) {
 		"more strata":    {func(a, b *records.Well) { a.Strata = a.Strata[:2] }, "strata", true, records.SecondWord},
 		"other strata":   {func(a, b *records.Well) { b.Strata = []records.Stratum{recordstest.Stratum("0", "9", "till", "till")} }, "strata", true, records.FirstWord},
 		"levels of both": {func(a, b *records.Well) { a.StaticLevels, b.StaticLevels = level(2001), level(2010) }, "static_levels", true, records.BothWords},
+		// A mark that is lost lets in what somebody found not to be relied on.
+		"marks of both": {func(a, b *records.Well) {
+			a.Unreliable = []records.Doubt{{About: records.DoubtStrata, Reason: "from memory"}, {About: records.DoubtYield, Reason: "read off a bucket"}}
+			b.Unreliable = []records.Doubt{{About: records.DoubtPosition, Reason: "another lot"}}
+		}, "unreliable", true, records.BothWords},
+		"picks of both": {func(a, b *records.Well) {
+			pick := func(set string) records.OwnPick {
+				return records.OwnPick{Set: set, Of: records.PickBedrock, Depth: recordstest.Feet[records.Depth]("40"), Reason: "casing"}
+			}
+			a.OwnPicks, b.OwnPicks = []records.OwnPick{pick("first"), pick("hearing")}, []records.OwnPick{pick("second")}
+		}, "own_picks", true, records.BothWords},
 		"a phone number to the same name": {func(a, b *records.Well) {
 			a.Owner.Name, b.Owner = "Owner A", records.Person{Name: "Owner A", Telephone: "000"}
 		}, "owner", false, ""},

@@ -50,7 +50,7 @@ func (m *Matter) suggestPlace(a, b *Place) {
 
 // apartRows are lists of things that happened one after another: those of both
 // records can stand together.
-var apartRows = []string{"shifts", "works", "static_levels", "yield_tests", "quality", "treatments", "attachments"}
+var apartRows = []string{"shifts", "works", "static_levels", "yield_tests", "quality", "treatments", "attachments", "own_picks", "unreliable"}
 
 func (m *Matter) suggestList(a, b *leaf) {
 	holds := func(all, some []string) bool {

@@ -12,7 +12,7 @@ func levelKey(u units, l *desk.BedrockLevel) string {
 	t := &l.Trial
 	switch {
 	case l.NoGrid:
-		return "made as elevation: no grid is loaded to take a depth off"
+		return "made as elevation: no grid is in use to take a depth off"
 	case t.Tested == 0:
 		return "made as depth off the ground: too few wells to try more"
 	case l.ByLevel:

@@ -204,7 +204,7 @@ func (s *Server) sectionEmpty(r *http.Request, c *sectionDone, p *sectionPage, u
 	need, text := c.widthFor(abs(c.Nearest.OffM), u)
 	p.Empty = fmt.Sprintf("No well stands within %s of the line. The nearest is %s, %s %s of it.",
 		u.Distance(c.widthM/2), names[0], u.Distance(abs(c.Nearest.OffM)), say.Bearing(c.Nearest.OffDeg))
-	if _, _, err := parseWidth(need, u.System); err == nil {
+	if m, _, err := parseWidth(need, u.System); err == nil && m <= desk.MostCorridorM {
 		p.Wider = c.href("/section", func(n *sectionState) { n.width = need })
 		p.WiderBy = "Draw it with a corridor " + text + " wide, which reaches it"
 	}

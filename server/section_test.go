@@ -74,6 +74,14 @@ func hrefAfter(t *testing.T, page, before string) string {
 	return strings.ReplaceAll(href, "&amp;", "&")
 }
 
+// No corridor is offered that would be refused: longitude and latitude given the
+// wrong way round lead half around the earth from every well.
+func TestSectionFarFromAnything(t *testing.T) {
+	w := newRecordWorld(t)
+	w.get("/section?line=44.235,-38.80%3B44.262,-38.72&width=1000ft").is(200).sound().says("The nearest is").saysNot("which reaches it")
+	w.get("/section?line=-38.5,44.25%3B-38.5,44.26&width=1000ft").is(200).sound().says("The nearest is", "which reaches it")
+}
+
 func TestSectionTyped(t *testing.T) {
 	w := newRecordWorld(t)
 	q := url.Values{"p": {"44 14 06 N 38 48 00 W", "44.262, -38.72"}, "width": {"1500 ft"}, "from": {"1990"}}

@@ -18,7 +18,7 @@ const (
 	MostSectionWells  = 40
 	mostSectionM      = 200e3
 	leastCorridorM    = 1
-	mostCorridorM     = 40e3
+	MostCorridorM     = 40e3
 	sectionStations   = 240
 )
 
@@ -148,8 +148,8 @@ func layLine(ask *SectionAsk) (*Section, error) {
 			return nil, &records.Error{Code: records.Invalid, Field: "line", Message: err.Error()}
 		}
 	}
-	if !(ask.WidthM >= leastCorridorM && ask.WidthM <= mostCorridorM) {
-		return nil, records.Errorf(records.Invalid, "a corridor %g m wide cannot be used; give a width from %d m to %d km", ask.WidthM, int(leastCorridorM), int(mostCorridorM/1000))
+	if !(ask.WidthM >= leastCorridorM && ask.WidthM <= MostCorridorM) {
+		return nil, records.Errorf(records.Invalid, "a corridor %.0f m wide cannot be used; give a width from %d m to %d km", ask.WidthM, int(leastCorridorM), int(MostCorridorM/1000))
 	}
 	first := position.NewPlane(ask.Line[0])
 	west, south, east, north := math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
