@@ -14,6 +14,9 @@ import (
 // description of sixty-four thousand letters is a file in the wrong place.
 const maxText = 64 << 10
 
+// LongestText is the longest text that one property may hold, in bytes.
+const LongestText = maxText
+
 // ParseProperties reads a record's properties from a JSON object into w and
 // tells every fault it finds on the way; what can be read is read even so.
 // Properties that the model has no place for are kept in w.Extra. raw must be

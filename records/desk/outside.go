@@ -44,7 +44,7 @@ func outsideFaults(ctx context.Context, v records.StoreView, wellID int64) ([]re
 	var out []records.Fault
 	for _, r := range refused {
 		out = append(out, records.Fault{Severity: records.Warning, Field: r.Field,
-			Message: fmt.Sprintf("another program wrote “%s” here on %s, which is not used: %s", r.Written, r.At.Format("2 January 2006"), r.Why),
+			Message: fmt.Sprintf("another program wrote “%s” here on %s, which is not used: %s", clipName(r.Written), r.At.Format("2 January 2006"), r.Why),
 			Mend:    "correct the record if something of it is right, then put this aside in its history"})
 	}
 	return out, err

@@ -192,6 +192,9 @@ func textOf(v driver.Value) (string, error) {
 		if !utf8.ValidString(t) {
 			return "", fmt.Errorf("is not text in UTF-8")
 		}
+		if len(t) > records.LongestText {
+			return "", fmt.Errorf("holds %d bytes, more than %d; its beginning is kept here", len(t), records.LongestText)
+		}
 		return t, nil
 	case int64, float64:
 		return fmt.Sprint(t), nil

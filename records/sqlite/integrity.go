@@ -195,7 +195,7 @@ func (c *integrity) differences(values []driver.Value) []string {
 func shown(values []driver.Value) string {
 	parts := make([]string, len(values))
 	for i, v := range values {
-		parts[i] = fmt.Sprint(v)
+		parts[i] = beginning(fmt.Sprint(v), 200)
 		if b, ok := v.([]byte); ok {
 			if lon, lat, err := parsePoint(b); err == nil {
 				parts[i] = fmt.Sprintf("%.7f %.7f", lon, lat)

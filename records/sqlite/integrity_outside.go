@@ -17,7 +17,7 @@ func (c *integrity) outside(ctx context.Context) error {
 			c.mention("layer", fmt.Sprintf("and %d more values of other programs that could not be used", len(refused)-i), "look at the records")
 			break
 		}
-		c.mention("layer", fmt.Sprintf("record %d: another program wrote %q as %s, which is not used: %s", r.WellID, r.Written, r.Field, r.Why), "look at the record, and put it aside there")
+		c.mention("layer", fmt.Sprintf("record %d: another program wrote %q as %s, which is not used: %s", r.WellID, beginning(r.Written, 200), r.Field, r.Why), "look at the record, and put it aside there")
 	}
 	return c.plateSpots(ctx)
 }

@@ -6,6 +6,7 @@ import (
 	"database/sql/driver"
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"tallybook/records"
 )
@@ -91,9 +92,21 @@ func writtenText(v driver.Value) string {
 		}
 		return fmt.Sprintf("%.200X", t)
 	case string:
-		return strings.ToValidUTF8(t, "\uFFFD")
+		return strings.ToValidUTF8(beginning(t, records.LongestText), "\uFFFD")
 	}
 	return fmt.Sprint(v)
+}
+
+// beginning cuts a text at a letter, so that it and a mark for what is cut off
+// hold no more than most bytes and the mark's.
+func beginning(s string, most int) string {
+	if len(s) <= most {
+		return s
+	}
+	for most > 0 && !utf8.RuneStart(s[most]) {
+		most--
+	}
+	return s[:most] + "…"
 }
 
 // TakeInOutside implements records.OutsideStore. Where nothing waits it only

@@ -152,6 +152,37 @@ func TestWhatCannotBeUsedIsKept(t *testing.T) {
 	}
 }
 
+// A text that no record may hold holds nothing else of the row back.
+func TestATextThatIsTooLongIsNotUsed(t *testing.T) {
+	s, path := newStore(t)
+	w := at(1, 1)
+	w.Number = "A"
+	put(t, s, w)
+	foreign(t, path, "UPDATE wells SET number = replace(hex(zeroblob(40000)), '00', 'é'), status = 'unused' WHERE id = 1")
+	takeIn(t, s, 1)
+	if now := read(t, s, 1); now.Number != "A" || now.Status != "unused" {
+		t.Errorf("the record is %.100q, %q", now.Number, now.Status)
+	}
+	view(t, s, func(ctx context.Context, v records.StoreView) error {
+		told, err := v.OutsideRefusals(ctx, 1, false)
+		if err != nil || len(told) != 1 || told[0].Field != "number" || len(told[0].Written) > records.LongestText+3 {
+			t.Errorf("told %.200v, %v", told, err)
+		}
+		return nil
+	})
+	outsideSound(t, s)
+	takeIn(t, s, 0)
+	faults, err := s.CheckIntegrity(t.Context())
+	for _, f := range faults {
+		if len(f.Message) > 1000 {
+			t.Errorf("check tells %d bytes", len(f.Message))
+		}
+	}
+	if err != nil || len(faults) == 0 {
+		t.Errorf("check tells of %d things (%v)", len(faults), err)
+	}
+}
+
 // GDAL and QGIS believe the statistics: they are right when nobody has the
 // database open.
 func TestStatisticsFollowOtherPrograms(t *testing.T) {

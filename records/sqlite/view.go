@@ -158,7 +158,7 @@ func (v *view) unpack(ctx context.Context, s storedWell) (*records.Well, error) 
 			return nil, err
 		}
 		for _, u := range refused {
-			v.store.o.Log.Warn("a value written by another program is not used", "well", s.id, "column", u.field, "written", u.written, "why", u.why)
+			v.store.o.Log.Warn("a value written by another program is not used", "well", s.id, "column", u.field, "written", beginning(u.written, 200), "why", u.why)
 		}
 	}
 	return w, nil
