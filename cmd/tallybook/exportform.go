@@ -145,23 +145,9 @@ func writeTables(out string, mode fs.FileMode, o exchange.Options, fill func(*ex
 func zipFiles(w io.Writer, folder string, names []string) error {
 	z := zip.NewWriter(w)
 	for _, name := range names {
-		if err := zipFile(z, folder, name); err != nil {
+		if err := exchange.PackFile(z, name, filepath.Join(folder, name)); err != nil {
 			return err
 		}
 	}
 	return z.Close()
-}
-
-func zipFile(z *zip.Writer, folder, name string) error {
-	f, err := os.Open(filepath.Join(folder, name))
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	to, err := z.Create(name)
-	if err != nil {
-		return err
-	}
-	_, err = io.Copy(to, f)
-	return err
 }

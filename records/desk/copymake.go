@@ -6,7 +6,6 @@ import (
 	"crypto/rand"
 	"encoding/hex"
 	"errors"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -15,6 +14,7 @@ import (
 	"time"
 
 	"tallybook/records"
+	"tallybook/records/exchange"
 )
 
 // CopyWork is a copy that is being made for somebody to download, or was made
@@ -157,7 +157,7 @@ func packCopy(path, name string) (size int64, packed bool, err error) {
 		return 0, false, err
 	}
 	z := zip.NewWriter(out)
-	err = packFile(z, name, path)
+	err = exchange.PackFile(z, name, path)
 	if err == nil {
 		err = filepath.WalkDir(beside, func(file string, d fs.DirEntry, err error) error {
 			if err != nil || !d.Type().IsRegular() {
@@ -167,7 +167,7 @@ func packCopy(path, name string) (size int64, packed bool, err error) {
 			if err != nil {
 				return err
 			}
-			return packFile(z, name+".attached/"+filepath.ToSlash(rel), file)
+			return exchange.PackFile(z, name+".attached/"+filepath.ToSlash(rel), file)
 		})
 	}
 	err = errors.Join(err, z.Close(), out.Close())
@@ -182,20 +182,6 @@ func packCopy(path, name string) (size int64, packed bool, err error) {
 		return 0, false, err
 	}
 	return st.Size(), true, nil
-}
-
-func packFile(z *zip.Writer, name, path string) error {
-	f, err := os.Open(path)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	to, err := z.Create(name)
-	if err != nil {
-		return err
-	}
-	_, err = io.Copy(to, f)
-	return err
 }
 
 // CopyWork tells of the copy that is being made or was made last; nil for none.
