@@ -46,7 +46,7 @@ type copyKindView struct {
 func copyKinds() []copyKindView {
 	return []copyKindView{
 		{Kind: string(desk.CopyWhole), Title: "The whole of it", Lead: "To restore from, and to carry to another machine. Keep it as you keep the database: everything private is in it.",
-			In: "records with owners and addresses, every earlier state, plates and what was decided of them, drafts, jobs, forecasts, rates and rules, elevation grids, scans", Out: "files that were sent and not yet taken in",
+			In: "records with owners and addresses, every earlier state, plates and what was decided of them, drafts, jobs, forecasts, kept reviews, rates and rules, elevation grids, scans", Out: "files that were sent and not yet taken in",
 			Button: "Make a whole copy"},
 		{Kind: string(desk.CopyToGive), Title: "To give away", Lead: "A database for somebody else, built afresh from the records, so that nothing private can be left in it.",
 			In: "records, plates with their links, sightings without who told of them, reference layers, the counts of intakes", Out: "owners, addresses, telephone numbers, scans, earlier states, drafts, jobs, forecasts, rates and rules, elevation grids, reports of intakes",

@@ -56,6 +56,8 @@ func TestSectionLeavesOut(t *testing.T) {
 
 func TestSectionWithoutWells(t *testing.T) {
 	w := newRecordWorld(t)
+	// No corridor reaches a well on the other side of the earth, so none is offered.
+	w.get("/section?line=179.9,-17;-179.9,-17.02&width=100ft").is(200).sound().says("No well stands within 50 ft of the line. The nearest is").saysNot("Draw it with a corridor")
 	a := w.get("/section?line=-38.9,44.1;-38.8,44.1&width=100ft").is(200).sound().says("No well stands within 50 ft of the line. The nearest is", "Draw it with a corridor")
 	wider := hrefAfter(t, a.body, `class="button" href="`)
 	w.get(wider).is(200).saysNot("No well stands within")

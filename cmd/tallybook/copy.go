@@ -29,8 +29,9 @@ over.
 Without --private it is a copy to give away, built afresh: records, plates with
 their links, sightings, reference layers and the counts of intakes are in it.
 Owners, addresses, telephone numbers, scans, earlier states, drafts, jobs,
-forecasts, rates and other settings, elevation grids, decisions about plates and
-duplicates, and the row reports of intakes are not; records begin at revision 1.
+forecasts, kept reviews, rates and other settings, elevation grids, decisions
+about plates and duplicates, and the row reports of intakes are not; records
+begin at revision 1.
 
 With --private it is everything, for yourself: earlier states, drafts, jobs and
 scans are in it (those that lie beside the database go beside the copy, in
@@ -111,7 +112,7 @@ func (cmd *copyCommand) report(c *console, made desk.CopyMade) error {
 	if cmd.Private {
 		p.f("in it: earlier states, drafts, jobs, settings, and %s (%.1f MB); not in it: files sent and not yet taken in\n", counted(made.Scans, "scan"), float64(made.ScansBytes)/1e6)
 	} else {
-		p.f("not in it: owners, addresses, scans, earlier states, drafts, jobs, forecasts, settings, elevation grids, reports of intakes\n")
+		p.f("not in it: owners, addresses, scans, earlier states, drafts, jobs, forecasts, kept reviews, settings, elevation grids, reports of intakes\n")
 	}
 	if made.Check.Sound() || p.err != nil {
 		return p.err
