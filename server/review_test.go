@@ -34,6 +34,13 @@ func TestReviewPage(t *testing.T) {
 			t.Errorf("%q holds what a page must not", query)
 		}
 	}
+	// A plate stands in the chart beside the rest, and few wells bear one.
+	if _, page := getPage(t, h, "/review"); !strings.Contains(page, "Each thing but the plate stands in half of them or more.") {
+		t.Error("what the chart shows of plates is not said")
+	}
+	if _, page := getPage(t, h, "/review?from=1e19"); !strings.Contains(page, "drilled in 10000000000000000000 or later") {
+		t.Error("a year that nobody means is not said as it was asked")
+	}
 	// Each chart with its numbers and its drawing, one click away, of the same question.
 	for _, name := range reviewNames { // a file waits until its part is worked
 		if code, body := getPage(t, h, "/review/"+name+".csv?field=yield&from=1985"); code != http.StatusOK {

@@ -14,6 +14,9 @@ import (
 	"tallybook/server/say"
 )
 
+// mostFilterSaid is how much of a filter stands in a sentence, letters.
+const mostFilterSaid = 200
+
 // reviewForm is the settings as the reader typed them, in the reader's units.
 type reviewForm struct {
 	filterForm
@@ -253,7 +256,7 @@ func (s *Server) reviewWells(set *review.Settings, u say.System) []string {
 			out = append(out, "inside an outline")
 		}
 	}
-	year := func(v *float64) string { return strconv.Itoa(int(math.Floor(*v))) }
+	year := func(v *float64) string { return strconv.FormatFloat(math.Floor(*v), 'f', -1, 64) }
 	span := func(a, b *float64, figure func(*float64) string) string {
 		switch {
 		case a != nil && b != nil:
@@ -290,7 +293,7 @@ func (s *Server) reviewWells(set *review.Settings, u say.System) []string {
 		out = append(out, "without a plate")
 	}
 	if set.Only != "" {
-		out = append(out, "filtered by "+clipText(set.Only, 200))
+		out = append(out, "filtered by "+clipText(set.Only, mostFilterSaid))
 	}
 	if set.MarkedToo {
 		out = append(out, "with what is marked unreliable")

@@ -184,6 +184,9 @@ func (s *Server) reviewFacts(k *records.Review, doc *review.Document, u say.Syst
 	set := doc.Settings
 	f.text("quantity", desk.FieldWords(set.Field()))
 	f.add("wells", cell{Text: fmt.Sprintf("%s of %s", grouped(doc.Data.Wells), grouped(doc.Data.Of)), More: strings.Join(s.reviewWells(set, u), "; ")})
+	if len(set.Only) > mostFilterSaid {
+		f.text("the whole filter", set.Only)
+	}
 	f.text("columns are round in", map[string]string{"us": "feet and gallons a minute", "si": "metres and litres a minute"}[set.Units])
 	f.text("scale", orElse(map[string]string{"linear": "plain", "log": "logarithmic"}[set.Scale], "chosen by the data"))
 	f.text("neighbours are within", u.Distance(set.PairsWithinM))

@@ -141,14 +141,16 @@ func showCompleteness(a *review.Answer, v *reviewReading, out *reviewPartView) {
 		}
 		shares[name][seen[decades[i]]] = with[i]
 	}
-	asked, least := math.NaN(), []string{}
+	asked, least, plates := math.NaN(), []string{}, math.NaN()
 	for i, name := range all.Texts("thing") {
 		total := all.Numbers("share")[i]
 		mark := name == v.field.String()
 		if mark {
 			asked = total
 		}
-		if total < 0.5 && name != "plate" {
+		if name == "plate" { // made by the office, and no part of a driller's record
+			plates = total
+		} else if total < 0.5 {
 			least = append(least, thingWords(name))
 		}
 		g.Rows = append(g.Rows, draw.GridRow{Name: thingWords(name), Shares: shares[name], Total: total, Marked: mark})
@@ -157,6 +159,8 @@ func showCompleteness(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	switch {
 	case len(least) > 0:
 		out.Say += " Fewer than half hold: " + strings.Join(least, ", ") + "."
+	case plates < 0.5:
+		out.Say += " Each thing but the plate stands in half of them or more."
 	default:
 		out.Say += " Each thing stands in half of them or more."
 	}
