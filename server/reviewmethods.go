@@ -216,8 +216,7 @@ func showMethods(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	u := v.suffix()
 	scores, differences := a.Table("scores"), a.Table("differences")
 	names, tested := scores.Texts("method"), scores.Numbers("tested")
-	mae, rmse, crps := scores.Numbers("mae"+u), scores.Numbers("rmse"+u), scores.Numbers("crps"+u)
-	held, adjusted, width := scores.Numbers("range_held"), scores.Numbers("adjusted_range_held"), scores.Numbers("adjusted_range_width"+u)
+	mae := scores.Numbers("mae" + u)
 	mean, low, high := differences.Numbers("mae"+u), differences.Numbers("mae_low"+u), differences.Numbers("mae_high"+u)
 	against, at := a.Word("against"), 0
 	best := -1
@@ -246,6 +245,25 @@ func showMethods(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	default:
 		out.Say += fmt.Sprintf(", against %s by %s; but the difference may be the luck of these wells.", v.fine(mae[at]), methodWords(against, true))
 	}
+	c := methodsChart(names, mae, mean, low, high, against, v, out)
+	out.Wide = template.HTML(draw.DrawRows(c, v.theme, v.id)) //nolint:gosec // escaped by package draw
+	out.Choices = append(out.Choices, v.choices("methods", "by", "Hidden with each well:", [2]string{"", "all on its spot"}, [2]string{"block", "a whole square of ground"}))
+	row := partLinks{Said: "Held against:"}
+	for _, n := range desk.MethodNames() {
+		value := n
+		if n == desk.MethodNames()[0] {
+			value = ""
+		}
+		row.Links = append(row.Links, v.setting("methods", "against", value, methodShort(n), n == against))
+	}
+	out.Choices = append(out.Choices, row)
+	out.Table = methodsTable(scores, v)
+	methodsNotes(a, v, out)
+}
+
+// methodsChart draws how much farther off each method is than the one that it is
+// held against.
+func methodsChart(names []string, mae, mean, low, high []float64, against string, v *reviewReading, out *reviewPartView) *draw.RowsChart {
 	c := &draw.RowsChart{Title: out.Title, Desc: out.Say, W: v.w, X: v.axis("more error than " + methodShort(against)), Head: "method", NoteHead: "off by"}
 	c.X.Figure = func(x float64) string {
 		if x > 0 {
@@ -263,17 +281,14 @@ func showMethods(a *review.Answer, v *reviewReading, out *reviewPartView) {
 		}
 		c.Rows = append(c.Rows, row)
 	}
-	out.Wide = template.HTML(draw.DrawRows(c, v.theme, v.id)) //nolint:gosec // escaped by package draw
-	out.Choices = append(out.Choices, v.choices("methods", "by", "Hidden with each well:", [2]string{"", "all on its spot"}, [2]string{"block", "a whole square of ground"}))
-	row := partLinks{Said: "Held against:"}
-	for _, n := range desk.MethodNames() {
-		value := n
-		if n == desk.MethodNames()[0] {
-			value = ""
-		}
-		row.Links = append(row.Links, v.setting("methods", "against", value, methodShort(n), n == against))
-	}
-	out.Choices = append(out.Choices, row)
+	return c
+}
+
+// methodsTable is the scores of each method.
+func methodsTable(scores *review.Table, v *reviewReading) listing {
+	u := v.suffix()
+	names, mae, rmse, crps := scores.Texts("method"), scores.Numbers("mae"+u), scores.Numbers("rmse"+u), scores.Numbers("crps"+u)
+	held, adjusted, width := scores.Numbers("range_held"), scores.Numbers("adjusted_range_held"), scores.Numbers("adjusted_range_width"+u)
 	t := listing{Heads: heads("method", "#mean error", "#root mean square", "#CRPS", "#its 8 in 10 held", "#adjusted", "#width")}
 	dash := func(x float64, f func(float64) string) cell {
 		if !finite(x) {
@@ -286,7 +301,11 @@ func showMethods(a *review.Answer, v *reviewReading, out *reviewPartView) {
 		t.add("", cell{Text: methodWords(n, false)}, dash(mae[i], v.fine), dash(rmse[i], v.fine), dash(crps[i], v.fine), dash(held[i], percent), dash(adjusted[i], percent), dash(width[i], v.fine))
 	}
 	t.Entries = true
-	out.Table = t
+	return t
+}
+
+// methodsNotes says how the methods were tried.
+func methodsNotes(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	if n := a.Count("bounds"); n > 0 {
 		out.Notes = append(out.Notes, count(n, "well says only a bound; only the estimate from neighbours and the middle of the area can use it.", "wells say only a bound; only the estimate from neighbours and the middle of the area can use them."))
 	}

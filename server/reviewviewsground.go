@@ -70,6 +70,27 @@ func aboveNought(v float64) float64 {
 	return v
 }
 
+// yearsNotes says which wells the drawing leaves out: those of the first skip
+// years and those without a date.
+func yearsNotes(a *review.Answer, n, first []float64, skip int, out *reviewPartView) {
+	if skip > 0 {
+		early := 0.0
+		for _, k := range n[:skip] {
+			early += k
+		}
+		out.Notes = append(out.Notes, fmt.Sprintf("%s drilled before %.0f stand in the table and are not drawn.", count(int(early), "well", "wells"), first[skip]))
+		if early == 1 {
+			out.Notes[len(out.Notes)-1] = fmt.Sprintf("1 well drilled before %.0f stands in the table and is not drawn.", first[skip])
+		}
+	}
+	if k := a.Count("undated"); k > 0 {
+		out.Notes = append(out.Notes, count(k, "well bears", "wells bear")+" no date and is left out here.")
+		if k > 1 {
+			out.Notes[len(out.Notes)-1] = count(k, "well bears", "wells bear") + " no date and are left out here."
+		}
+	}
+}
+
 func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	u := v.suffix()
 	t := a.Table("years")
@@ -83,16 +104,6 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 	counts := draw.ChartMark{Kind: draw.ColumnsMark, Tone: draw.MutedTone}
 	begin, end, told := -1, -1, 0
 	skip := strayYears(n)
-	if skip > 0 {
-		early := 0.0
-		for _, k := range n[:skip] {
-			early += k
-		}
-		out.Notes = append(out.Notes, fmt.Sprintf("%s drilled before %.0f stand in the table and are not drawn.", count(int(early), "well", "wells"), first[skip]))
-		if early == 1 {
-			out.Notes[len(out.Notes)-1] = fmt.Sprintf("1 well drilled before %.0f stands in the table and is not drawn.", first[skip])
-		}
-	}
 	for i := skip; i < len(first); i++ {
 		x := (first[i] + last[i] + 1) / 2
 		counts.X, counts.Y = append(counts.X, first[i]), append(counts.Y, n[i])
@@ -141,13 +152,8 @@ func showYears(a *review.Answer, v *reviewReading, out *reviewPartView) {
 			out.Say += " Their 95 % ranges overlap: that may be chance."
 		}
 	}
+	yearsNotes(a, n, first, skip, out)
 	out.Caution = "Practice changed with the years too: how deep people drill, what is written down, how yield is measured, and where wells are put."
-	if k := a.Count("undated"); k > 0 {
-		out.Notes = append(out.Notes, count(k, "well bears", "wells bear")+" no date and is left out here.")
-		if k > 1 {
-			out.Notes[len(out.Notes)-1] = count(k, "well bears", "wells bear") + " no date and are left out here."
-		}
-	}
 	out.Terms = fmt.Sprintf("Points: medians by %s with their 95 %% ranges (binomial, as if independent); grey band: the middle half. Stretches of fewer than %d wells have no point. Bounds count as bounds; a hollow point is only a limit.", map[bool]string{true: "year", false: fmt.Sprintf("%d years", a.Count("years_together"))}[a.Count("years_together") == 1], review.LeastForMiddle)
 	x := draw.ChartAxis{Figure: yearFigure}
 	if k := len(first); k > 0 {
