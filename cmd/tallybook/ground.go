@@ -288,6 +288,7 @@ func groundChange(c *console, db, name, state string, change func(*desk.Desk, *r
 	}
 	words := map[string]string{records.GroundInUse: "in use", records.GroundOut: "taken out"}[state]
 	var have []string
+	other := ""
 	var found *records.GroundGrid
 	for _, g := range grids {
 		if g.State == state {
@@ -295,6 +296,9 @@ func groundChange(c *console, db, name, state string, change func(*desk.Desk, *r
 			if g.Name == name && (found == nil || g.ID > found.ID) {
 				found = g
 			}
+		} else if g.Name == name {
+			other = map[string]string{records.GroundInUse: "; that one is taken out: 'tallybook ground restore' puts it back",
+				records.GroundOut: "; that one is in use: take it out first, with 'tallybook ground remove'"}[state]
 		}
 	}
 	if found == nil {
@@ -302,7 +306,7 @@ func groundChange(c *console, db, name, state string, change func(*desk.Desk, *r
 		if len(have) > 0 {
 			list = "there is " + strings.Join(have, ", ")
 		}
-		return closeAfter(d, records.Errorf(records.NotFound, "no elevation grid %s is called %q; %s", words, name, list))
+		return closeAfter(d, records.Errorf(records.NotFound, "no elevation grid %s is called %q; %s%s", words, name, list, other))
 	}
 	var out strings.Builder
 	if err := change(d, found, &printer{w: &out}); err != nil {

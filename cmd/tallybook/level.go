@@ -58,7 +58,7 @@ func levelsJSON(t *predict.LevelTrial) *scoreLevels {
 }
 
 // levelWords says how a surface of bedrock came about.
-func levelWords(p *printer, l *desk.BedrockLevel, asked desk.LevelWay) {
+func levelWords(p *printer, l *desk.BedrockLevel, f snapshot.Field, asked desk.LevelWay) {
 	t := &l.Trial
 	byLevel := l.ByLevel
 	switch asked {
@@ -67,9 +67,14 @@ func levelWords(p *printer, l *desk.BedrockLevel, asked desk.LevelWay) {
 	case desk.ByLevel:
 		byLevel = true
 	}
-	way := "as depth, taken off the ground"
-	if byLevel {
+	way := "as depth"
+	switch {
+	case byLevel && f == snapshot.Bedrock:
+		way = "as elevation, taken off the ground"
+	case byLevel:
 		way = "as elevation"
+	case f != snapshot.Bedrock:
+		way = "as depth, taken off the ground"
 	}
 	p.f("interpolated %s", way)
 	if asked == desk.ByDepth || asked == desk.ByLevel {
@@ -78,7 +83,7 @@ func levelWords(p *printer, l *desk.BedrockLevel, asked desk.LevelWay) {
 	p.f(" (ground known from %d records and for %d wells from a grid; %d wells left out without one)\n", l.Recorded, l.Derived, l.Without)
 	switch {
 	case l.NoGrid:
-		p.f("no elevation grid is loaded, so that there is no ground to take a depth off between the wells\n")
+		p.f("no elevation grid is in use, so that there is no ground to take a depth off between the wells\n")
 	case t.Tested > 0:
 		p.f("on %s, hidden with all on their spot: CRPS %.2f m as depth, %.2f m as elevation; the difference is %+.2f m (%+.2f to %+.2f in nine of ten draws)\n",
 			counted(int64(t.Tested), "well"), t.Depth.CRPS, t.Level.CRPS, t.Difference.Mean, t.Difference.Low, t.Difference.High)

@@ -161,7 +161,7 @@ func (cmd *surfaceCommand) make(c *console, d *desk.Desk, ask desk.SurfaceAsk, e
 	}
 	p.f("\n")
 	if model != nil && model.Level != nil {
-		levelWords(p, model.Level, ask.Through)
+		levelWords(p, model.Level, ask.Field, ask.Through)
 	}
 	if ask.Method == desk.ByKriging {
 		krigedWords(p, &report, ask.Field)

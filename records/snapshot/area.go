@@ -102,6 +102,11 @@ func OutlineArea(shape orb.MultiPolygon) (Area, error) {
 	if points > mostOutline {
 		return nil, records.Errorf(records.TooLarge, "the outline has %d positions, and at most %d are read: simplify it", points, mostOutline)
 	}
+	for _, polygon := range shape {
+		if err := soundPolygon(polygon); err != nil {
+			return nil, err
+		}
+	}
 	return outlineArea{shape, shape.Bound(), "outline " + hex.EncodeToString(h.Sum(nil)[:16])}, nil
 }
 
