@@ -156,7 +156,11 @@ func (cmd *inventoryCommand) list(c *console, d *desk.Desk, ask desk.InventoryAs
 		err = writeFile(cmd.Out, 0o600, write)
 	}
 	if err == nil {
-		fmt.Fprintf(c.err, "%s within, %d more may lie there, %d records have no position; state %d of the records\n", counted(int64(inv.Within), "well"), inv.May, inv.Unlocated, inv.Commit)
+		about := ""
+		if ask.Outline == nil { // the distance may be the one that stands by itself
+			about = " " + cmd.Radius + " of " + ask.At.String()
+		}
+		fmt.Fprintf(c.err, "%s within%s, %d more may lie there, %d records have no position; state %d of the records\n", counted(int64(inv.Within), "well"), about, inv.May, inv.Unlocated, inv.Commit)
 	}
 	return err
 }

@@ -11,7 +11,7 @@ func TestInventoryCommand(t *testing.T) {
 	must(t, "import", "--db", db, file(t, "w.geojson", wells(60)+well(99, `"accuracy_m":4000,"owner":{"name":"Owner A"},"quality":[{"kind":"iron","value":0.05,"value_qualifier":"less_than","unit":"mg/L"}]`)+"\n"))
 	// The wells stand 0.012 degrees (about 962 m) apart to the east and 0.009 (1000 m) to the north.
 	r := must(t, "inventory", "--db", db, "--at", "44,-40", "--radius", "1.1km")
-	if got := strings.Count(r.out, "\n"); got != 4 || !strings.Contains(r.out, "W-20 ") || !strings.Contains(r.err, "3 wells within, 0 more may lie there") {
+	if got := strings.Count(r.out, "\n"); got != 4 || !strings.Contains(r.out, "W-20 ") || !strings.Contains(r.err, "3 wells within 1.1km of 44.000000, -40.000000, 0 more may lie there") {
 		t.Errorf("%d lines:\n%s%s", got, r.out, r.err)
 	}
 	square := `{"type":"Polygon","coordinates":[[[-40.001,43.999],[-39.98,43.999],[-39.98,44.001],[-40.001,44.001],[-40.001,43.999]]]}`

@@ -31,7 +31,11 @@ type ASCReader struct {
 // OpenASC reads the header. Corners or centres may be given, square cells or dx
 // and dy. An error names the line and column.
 func OpenASC(r io.Reader) (*ASCReader, error) {
-	a := &ASCReader{words: ascWords{r: bufio.NewReaderSize(r, 256<<10), line: 1}, NoData: -9999}
+	text := bufio.NewReaderSize(r, 256<<10)
+	if mark, _ := text.Peek(3); string(mark) == "\ufeff" { // as some editors begin a file
+		_, _ = text.Discard(3)
+	}
+	a := &ASCReader{words: ascWords{r: text, line: 1}, NoData: -9999}
 	h, first, err := a.header()
 	if err != nil {
 		return nil, err

@@ -68,10 +68,12 @@ func TestASCIsWrittenFromTheNorth(t *testing.T) {
 
 func TestReadASC(t *testing.T) {
 	head := "NCOLS 2\nNROWS 1\nXLLCENTER 0.5\nYLLCENTER 10\nCELLSIZE 1\n"
-	f, err := exchange.ReadASC(strings.NewReader(head+"1 -9999\n"), 10)
 	want := surface.Field{Grid: surface.Grid{Cols: 2, Rows: 1, MinX: 0, MinY: 9.5, CellW: 1, CellH: 1}, Values: []float64{1, math.NaN()}}
-	if diff := cmp.Diff(want, f, cmpopts.EquateNaNs()); err != nil || diff != "" {
-		t.Errorf("%v\n%s", err, diff)
+	for _, mark := range []string{"", "\ufeff"} { // a byte-order mark, as some editors write
+		f, err := exchange.ReadASC(strings.NewReader(mark+head+"1 -9999\n"), 10)
+		if diff := cmp.Diff(want, f, cmpopts.EquateNaNs()); err != nil || diff != "" {
+			t.Errorf("%q: %v\n%s", mark, err, diff)
+		}
 	}
 	for name, c := range map[string]struct{ text, say string }{
 		"empty":        {"", "not an ASCII grid"},
