@@ -33,7 +33,7 @@ func depthAgainstYield(_ context.Context, in *Input) (*Answer, error) {
 	}
 	a.figure("wells", float64(len(points)))
 	if len(points) < 2*LeastForShape {
-		a.TooFew = fmt.Sprintf("%d wells have both a depth and a yield, and %d are the fewest of which a running middle is told", len(points), 2*LeastForShape)
+		a.TooFew = fmt.Sprintf("both a depth and a yield are known of %d, and %d are the fewest of which a running middle is told", len(points), 2*LeastForShape)
 		return a, nil
 	}
 	dots := Table{Name: "wells", Columns: []string{"total_depth_m", "yield_lps", "yield_high_lps", "qualifier"}}

@@ -34,7 +34,7 @@ func years(_ context.Context, in *Input) (*Answer, error) {
 	a.figure("dated", float64(dated))
 	a.figure("undated", float64(undated))
 	if dated < 2*LeastForMiddle {
-		a.TooFew = fmt.Sprintf("%d dated wells say something of it, and two stretches of %d are the fewest that can be set beside each other", dated, LeastForMiddle)
+		a.TooFew = fmt.Sprintf("both a date and this are known of %d, and two stretches of %d are the fewest that can be set beside each other", dated, LeastForMiddle)
 		return a, nil
 	}
 	step := stretch(byYear, dated)
