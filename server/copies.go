@@ -49,7 +49,7 @@ func copyKinds() []copyKindView {
 			In: "records with owners and addresses, every earlier state, plates and what was decided of them, drafts, jobs, forecasts, kept reviews, rates and rules, elevation grids, scans", Out: "files that were sent and not yet taken in",
 			Button: "Make a whole copy"},
 		{Kind: string(desk.CopyToGive), Title: "To give away", Lead: "A database for somebody else, built afresh from the records, so that nothing private can be left in it.",
-			In: "records, plates with their links, sightings without who told of them, reference layers, the counts of intakes", Out: "owners, addresses, telephone numbers, scans, earlier states, drafts, jobs, forecasts, rates and rules, elevation grids, reports of intakes",
+			In: "records, plates with their links, sightings without who told of them, reference layers, the counts of intakes", Out: "owners, addresses, telephone numbers, scans, earlier states, drafts, jobs, forecasts, kept reviews, rates and rules, elevation grids, reports of intakes",
 			Button: "Make a copy to give away"},
 		{Kind: string(desk.CopyForGIS), Title: "Layers for a GIS", Lead: "A SpatiaLite file that any GIS opens. Strata are vertical lines and water strikes points at their heights; each column has a title and a unit, and each layer stands there in feet and gallons a minute too.",
 			In: "wells, strata, water strikes, plates, sightings", Out: "what has no place in a layer: construction, tests, earlier states, and all that is private unless you ask for it",

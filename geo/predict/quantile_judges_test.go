@@ -6,11 +6,11 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os/exec"
 	"strconv"
 	"strings"
 	"testing"
 
+	"tallybook/geo/judge"
 	"tallybook/geo/predict"
 )
 
@@ -48,7 +48,7 @@ func TestQuantilesAndCRPSAgainstR(t *testing.T) {
 			case c.equal:
 				quantiles = `quantile(v, p, type = 5, names = FALSE)`
 			}
-			want := byR(t, fmt.Sprintf(`v <- c(%s); w <- c(%s); p <- c(%s); y <- c(%s)
+			want := judge.R(t, fmt.Sprintf(`v <- c(%s); w <- c(%s); p <- c(%s); y <- c(%s)
 q <- {%s}
 u <- w / sum(w)
 crps <- sapply(y, function(y) sum(u * abs(v - y)) - sum(outer(u, u) * abs(outer(v, v, "-"))) / 2)
@@ -79,7 +79,7 @@ func TestReliabilityBarAgainstR(t *testing.T) {
 		n      int
 		chance float64
 	}{{50, 0.15}, {200, 0.5}, {1000, 0.85}} {
-		want := byR(t, fmt.Sprintf(`cat(qbinom(c(0.05, 0.95), %d, %g), "\n")`, c.n, c.chance))
+		want := judge.R(t, fmt.Sprintf(`cat(qbinom(c(0.05, 0.95), %d, %g), "\n")`, c.n, c.chance))
 		chances, came := make([]float64, c.n), make([]bool, c.n)
 		for k := range chances {
 			chances[k] = c.chance
@@ -100,24 +100,4 @@ func joined(vs []float64) string {
 		out = append(out, digits(v))
 	}
 	return strings.Join(out, ",")
-}
-
-// byR runs a script and reads the numbers that it prints.
-func byR(t *testing.T, script string) []float64 {
-	t.Helper()
-	cmd := exec.Command("Rscript", "--vanilla", "-")
-	cmd.Stdin = strings.NewReader(script)
-	out, err := cmd.CombinedOutput()
-	if err != nil {
-		t.Fatalf("R (Debian package r-base-core) is needed here: %v\n%s", err, out)
-	}
-	var numbers []float64
-	for _, f := range strings.Fields(string(out)) {
-		v, err := strconv.ParseFloat(f, 64)
-		if err != nil {
-			t.Fatalf("R answered %q", out)
-		}
-		numbers = append(numbers, v)
-	}
-	return numbers
 }

@@ -6,35 +6,14 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os/exec"
 	"strconv"
 	"strings"
 	"testing"
 
+	"tallybook/geo/judge"
 	"tallybook/geo/predict"
 	"tallybook/geo/spread"
 )
-
-// byR runs a script of R (Debian packages r-base-core, r-cran-survival) and
-// reads the numbers that it prints.
-func byR(t *testing.T, script string) []float64 {
-	t.Helper()
-	cmd := exec.Command("Rscript", "--vanilla", "-")
-	cmd.Stdin = strings.NewReader(script)
-	out, err := cmd.CombinedOutput()
-	if err != nil {
-		t.Fatalf("R with survival is needed here: %v\n%s", err, out)
-	}
-	var numbers []float64
-	for _, f := range strings.Fields(string(out)) {
-		v, err := strconv.ParseFloat(f, 64)
-		if err != nil {
-			t.Fatalf("R answered %q", out)
-		}
-		numbers = append(numbers, v)
-	}
-	return numbers
-}
 
 func joined(vs []float64) string {
 	var out []string
@@ -92,7 +71,7 @@ func TestSharesAgainstR(t *testing.T) {
 		for _, v := range distinct {
 			got = append(got, s.AtMost(v))
 		}
-		want := byR(t, fmt.Sprintf(`suppressMessages(library(survival))
+		want := judge.R(t, fmt.Sprintf(`suppressMessages(library(survival))
 f <- survfit(Surv(c(%s), c(%s)) ~ 1)
 cat(sprintf("%%.17g\n", 1 - stepfun(f$time, c(1, f$surv))(c(%s))))`, joined(values), joined(status), joined(distinct)))
 		agree(t, fmt.Sprintf("Kaplan-Meier of %d", n), got, want, 1e-9)
@@ -114,7 +93,7 @@ cat(sprintf("%%.17g\n", 1 - stepfun(f$time, c(1, f$surv))(c(%s))))`, joined(valu
 			quantiles = append(quantiles, p.Quantile(q).Value)
 		}
 		low, high := p.QuantileRange(0.5)
-		want = byR(t, fmt.Sprintf(`v <- c(%s)
+		want = judge.R(t, fmt.Sprintf(`v <- c(%s)
 h <- qnorm(0.975) * sqrt(0.25 / length(v))
 cat(sprintf("%%.17g\n", c(ecdf(v)(c(%s)), quantile(v, c(%s), type = 5, names = FALSE), quantile(v, pmin(pmax(0.5 + c(-h, h), 0), 1), type = 5, names = FALSE))))`, joined(values), joined(distinct), joined(ranks)))
 		agree(t, fmt.Sprintf("ecdf of %d", n), ecdf, want[:len(distinct)], 1e-9)
@@ -156,7 +135,7 @@ func TestTurnbullAgainstR(t *testing.T) {
 	for v := 0.75; v < 40; v++ {
 		at, got = append(at, v), append(got, s.AtMost(v))
 	}
-	want := byR(t, fmt.Sprintf(`lo <- c(%s); hi <- c(%s)
+	want := judge.R(t, fmt.Sprintf(`lo <- c(%s); hi <- c(%s)
 v <- sort(unique(lo[lo == hi]))
 A <- outer(seq_along(lo), seq_along(v), function(i, j) as.numeric(v[j] >= lo[i] & v[j] <= hi[i]))
 p <- rep(1 / length(v), length(v))
@@ -173,5 +152,5 @@ func TestCountRangeAgainstR(t *testing.T) {
 		low, high := spread.CountRange(int(n))
 		got = append(got, low, high)
 	}
-	agree(t, "poisson.test", got, byR(t, fmt.Sprintf(`for (n in c(%s)) cat(sprintf("%%.17g\n", poisson.test(n)$conf.int))`, joined(counts))), 1e-9)
+	agree(t, "poisson.test", got, judge.R(t, fmt.Sprintf(`for (n in c(%s)) cat(sprintf("%%.17g\n", poisson.test(n)$conf.int))`, joined(counts))), 1e-9)
 }

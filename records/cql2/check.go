@@ -274,7 +274,7 @@ func (c *checker) spatial(x *Spatial) *Error {
 			return err
 		}
 		if t != PlaceType {
-			return c.wrong(p, "write S_INTERSECTS(geometry, BBOX(-71.3, 44.4, -71.1, 44.6))", "%s compares places, this is %s", x.Op, t)
+			return c.wrong(p, "write S_INTERSECTS(geometry, BBOX(-38.8, 44.2, -38.7, 44.3))", "%s compares places, this is %s", x.Op, t)
 		}
 		if _, ok := p.(*Property); ok {
 			fields++

@@ -2,7 +2,7 @@
 // (OGC 21-065r2, 'CQL2 Text'): what a person or a GIS says to have features
 // chosen, such as
 //
-//	yield_lps >= 0.2 AND S_INTERSECTS(geometry, BBOX(-71.3, 44.4, -71.1, 44.6))
+//	yield_lps >= 0.2 AND S_INTERSECTS(geometry, BBOX(-38.8, 44.2, -38.7, 44.3))
 //
 // Parse makes a tree of a text and Print a text of a tree; Check says what is
 // not to be had of the fields that there are; Match says of one feature

@@ -9,11 +9,11 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"tallybook/geo/judge"
 	"tallybook/geo/position"
 	"tallybook/geo/surface"
 	"tallybook/records"
@@ -24,18 +24,6 @@ import (
 // GDAL is asked for the same heights between cells (gdalwarp -r bilinear), and
 // to describe coordinates and convert rasters as the help says. The tests fail
 // where it is missing.
-
-func gdal(t *testing.T, name string, args ...string) string {
-	t.Helper()
-	var errs bytes.Buffer
-	c := exec.Command(name, args...)
-	c.Stderr = &errs
-	out, err := c.Output()
-	if err != nil {
-		t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, errs.String())
-	}
-	return string(out)
-}
 
 // invented is a raster of hills with some cells left out.
 func invented(cols, rows int, minX, minY, cell float64) surface.Field {
@@ -71,7 +59,7 @@ func TestGDALReadsTheSameHeights(t *testing.T) {
 			if err := os.WriteFile(asc, b.Bytes(), 0o600); err != nil {
 				t.Fatal(err)
 			}
-			prj := gdal(t, "gdalsrsinfo", "-o", "wkt_esri", fmt.Sprintf("EPSG:%d", c.epsg))
+			prj := judge.Run(t, "gdalsrsinfo", "-o", "wkt_esri", fmt.Sprintf("EPSG:%d", c.epsg))
 			d, _ := newDesk(t)
 			g := load(t, d, "hills", b.String(), func(in *desk.GroundLoad) { in.EPSG, in.PRJ = 0, strings.TrimSpace(prj) })
 			if g.EPSG != c.epsg {
@@ -81,11 +69,11 @@ func TestGDALReadsTheSameHeights(t *testing.T) {
 			w, h := c.f.CellW, c.f.CellH
 			to := surface.Grid{Cols: c.f.Cols - 2, Rows: c.f.Rows - 2, MinX: c.f.MinX + 0.375*w, MinY: c.f.MinY + 0.25*h, CellW: w, CellH: h}
 			warped := filepath.Join(dir, "warped.tif")
-			gdal(t, "gdalwarp", "-q", "-r", "bilinear", "-ot", "Float64", "-oo", "DATATYPE=Float64", "-s_srs", fmt.Sprintf("EPSG:%d", c.epsg), "-dstnodata", "-9999",
+			judge.Run(t, "gdalwarp", "-q", "-r", "bilinear", "-ot", "Float64", "-oo", "DATATYPE=Float64", "-s_srs", fmt.Sprintf("EPSG:%d", c.epsg), "-dstnodata", "-9999",
 				"-te", text(to.MinX), text(to.MinY), text(to.MinX+float64(to.Cols)*w), text(to.MinY+float64(to.Rows)*h),
 				"-ts", fmt.Sprint(to.Cols), fmt.Sprint(to.Rows), asc, warped)
 			out := filepath.Join(dir, "warped.asc")
-			gdal(t, "gdal_translate", "-q", "-of", "AAIGrid", "-co", "SIGNIFICANT_DIGITS=17", "-co", "FORCE_CELLSIZE=YES", warped, out)
+			judge.Run(t, "gdal_translate", "-q", "-of", "AAIGrid", "-co", "SIGNIFICANT_DIGITS=17", "-co", "FORCE_CELLSIZE=YES", warped, out)
 			theirs := readASC(t, out)
 			on, err := position.EPSG(c.epsg)
 			if err != nil {
@@ -150,8 +138,8 @@ func TestGeoTIFFByTheHelpsWay(t *testing.T) {
 	if err := errors.Join(os.WriteFile(tif, b.Bytes(), 0o600), os.WriteFile(asc, plain.Bytes(), 0o600)); err != nil {
 		t.Fatal(err)
 	}
-	gdal(t, "gdal_translate", "-q", "-co", "TILED=YES", "-co", "COMPRESS=DEFLATE", "-co", "PREDICTOR=3", tif, packed)
-	gdal(t, "gdal_translate", "-q", "-of", "AAIGrid", packed, back)
+	judge.Run(t, "gdal_translate", "-q", "-co", "TILED=YES", "-co", "COMPRESS=DEFLATE", "-co", "PREDICTOR=3", tif, packed)
+	judge.Run(t, "gdal_translate", "-q", "-of", "AAIGrid", packed, back)
 	desks := map[string]*desk.Desk{}
 	grids := map[string]*records.GroundGrid{}
 	for name, path := range map[string]string{"plain": asc, "packed": back} {

@@ -15,6 +15,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"tallybook/geo/judge"
 	"tallybook/geo/surface"
 	"tallybook/records/exchange"
 )
@@ -31,7 +32,7 @@ func TestGDALReadsOurGeoTIFF(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			f := c.f
 			path := write(t, "grid.tif", func(w *os.File) error { return exchange.WriteGeoTIFF(w, f, c.epsg, "depth_to_bedrock_m") })
-			text := run(t, "gdalinfo", "-json", path)
+			text := judge.Run(t, "gdalinfo", "-json", path)
 			var info struct {
 				Size         []int                        `json:"size"`
 				GeoTransform []float64                    `json:"geoTransform"`

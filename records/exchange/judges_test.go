@@ -16,6 +16,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"tallybook/geo/judge"
 	"tallybook/geo/surface"
 	"tallybook/records"
 	"tallybook/records/exchange"
@@ -24,18 +25,6 @@ import (
 // These checks ask GDAL (ogrinfo, ogr2ogr, gdalinfo, gdal_translate) how it
 // reads what is written here. They fail where GDAL is missing: a check that was
 // not made is no check that passed.
-
-func run(t *testing.T, name string, args ...string) string {
-	t.Helper()
-	var errs bytes.Buffer
-	c := exec.Command(name, args...)
-	c.Stderr = &errs
-	out, err := c.Output()
-	if err != nil {
-		t.Fatalf("%s %s: %v\n%s", name, strings.Join(args, " "), err, errs.String())
-	}
-	return string(out)
-}
 
 func someWells(n int) []*records.Well {
 	var out []*records.Well
@@ -78,7 +67,7 @@ func TestGDALReadsOurGeoJSON(t *testing.T) {
 			_, err := f.WriteString(export(t, someWells(n), exchange.Options{NDJSON: lines}))
 			return err
 		})
-		info := run(t, "ogrinfo", "-so", "-al", path)
+		info := judge.Run(t, "ogrinfo", "-so", "-al", path)
 		for _, want := range []string{
 			"using driver `" + driver + "' successful", fmt.Sprintf("Feature Count: %d", n), `ID["EPSG",4326]`, "Geometry: Point",
 			"uid: String", "number: String", "total_depth_m: Real", "depth_to_bedrock_m: Real", "depth_to_bedrock_qualifier: String", "strata: String(JSON)",
@@ -90,7 +79,7 @@ func TestGDALReadsOurGeoJSON(t *testing.T) {
 		}
 		// Through GDAL and back: the values are the same.
 		back := filepath.Join(t.TempDir(), "back.geojsonl")
-		run(t, "ogr2ogr", "-f", "GeoJSONSeq", "-lco", "COORDINATE_PRECISION=15", "-lco", "SIGNIFICANT_FIGURES=17", back, path)
+		judge.Run(t, "ogr2ogr", "-f", "GeoJSONSeq", "-lco", "COORDINATE_PRECISION=15", "-lco", "SIGNIFICANT_FIGURES=17", back, path)
 		text, err := os.ReadFile(back)
 		if err != nil {
 			t.Fatal(err)
@@ -124,13 +113,13 @@ func TestGDALReadsOurCSV(t *testing.T) {
 		}
 		return c.Close()
 	})
-	info := run(t, "ogrinfo", "-so", "-al", "-oo", "AUTODETECT_TYPE=YES", "-oo", "X_POSSIBLE_NAMES=lon", "-oo", "Y_POSSIBLE_NAMES=lat", path)
+	info := judge.Run(t, "ogrinfo", "-so", "-al", "-oo", "AUTODETECT_TYPE=YES", "-oo", "X_POSSIBLE_NAMES=lon", "-oo", "Y_POSSIBLE_NAMES=lat", path)
 	for _, want := range []string{fmt.Sprintf("Feature Count: %d", n), "Geometry: Point", "number: String", "total_depth_m: Real"} {
 		if !strings.Contains(info, want) {
 			t.Errorf("ogrinfo does not say %q:\n%s", want, info)
 		}
 	}
-	remark := run(t, "ogrinfo", "-q", "-al", "-where", "number='W-0007'", path)
+	remark := judge.Run(t, "ogrinfo", "-q", "-al", "-where", "number='W-0007'", path)
 	if !strings.Contains(remark, "a, \"b\"\nc") {
 		t.Errorf("remarks are not read as written:\n%s", remark)
 	}
@@ -147,7 +136,7 @@ func TestGDALReadsOurGrids(t *testing.T) {
 					NoData float64 `json:"noDataValue"`
 				} `json:"bands"`
 			}
-			if err := json.Unmarshal([]byte(run(t, "gdalinfo", "-json", path)), &info); err != nil {
+			if err := json.Unmarshal([]byte(judge.Run(t, "gdalinfo", "-json", path)), &info); err != nil {
 				t.Fatal(err)
 			}
 			north := f.MinY + float64(f.Rows)*f.CellH
@@ -189,7 +178,7 @@ func TestGDALReadsOurGrids(t *testing.T) {
 			// And what GDAL writes, we read.
 			copied := filepath.Join(t.TempDir(), "copy.asc")
 			args := []string{"-q", "-of", "AAIGrid", "-co", "DECIMAL_PRECISION=17", "-co", "FORCE_CELLSIZE=FALSE", path, copied}
-			run(t, "gdal_translate", args...)
+			judge.Run(t, "gdal_translate", args...)
 			file, err := os.Open(copied)
 			if err != nil {
 				t.Fatal(err)
@@ -214,7 +203,7 @@ func TestGDALReadsOurContours(t *testing.T) {
 	}
 	layer := exchange.Layer{Name: "depth_to_bedrock_m", ToLonLat: func(x, y float64) (float64, float64) { return (x - 500000) / 1e5, y / 1e5 }}
 	path := write(t, "contours.geojson", func(w *os.File) error { return exchange.WriteContours(w, lines, layer) })
-	info := run(t, "ogrinfo", "-so", "-al", path)
+	info := judge.Run(t, "ogrinfo", "-so", "-al", path)
 	for _, want := range []string{fmt.Sprintf("Feature Count: %d", len(lines)), "Geometry: Line String", "depth_to_bedrock_m: Integer"} {
 		if !strings.Contains(info, want) {
 			t.Errorf("ogrinfo does not say %q:\n%s", want, info)
@@ -225,7 +214,7 @@ func TestGDALReadsOurContours(t *testing.T) {
 		t.Fatal(err)
 	}
 	areas := write(t, "bands.geojson", func(w *os.File) error { return exchange.WriteBands(w, bands, layer) })
-	if valid := run(t, "ogrinfo", "-q", areas, "-dialect", "SQLite", "-sql", "SELECT count(*) AS n FROM bands WHERE ST_IsValid(geometry)"); !strings.Contains(valid, "n (Integer) = 4") {
+	if valid := judge.Run(t, "ogrinfo", "-q", areas, "-dialect", "SQLite", "-sql", "SELECT count(*) AS n FROM bands WHERE ST_IsValid(geometry)"); !strings.Contains(valid, "n (Integer) = 4") {
 		t.Errorf("bands are not all valid: %s", valid)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"tallybook/geo/judge"
 	"tallybook/records/exchange"
 )
 
@@ -19,7 +20,7 @@ func TestGDALReadsOurKML(t *testing.T) {
 		return err
 	})
 	back := filepath.Join(t.TempDir(), "back.geojson")
-	run(t, "ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", back, path)
+	judge.Run(t, "ogr2ogr", "-f", "GeoJSON", "-lco", "COORDINATE_PRECISION=15", back, path)
 	text, err := os.ReadFile(back)
 	if err != nil {
 		t.Fatal(err)

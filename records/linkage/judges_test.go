@@ -12,11 +12,11 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os/exec"
 	"strconv"
 	"strings"
 	"testing"
 
+	"tallybook/geo/judge"
 	"tallybook/records/linkage"
 )
 
@@ -50,25 +50,6 @@ em <- function(p, n, levels, parentM, parentU, near, share, steps) {
   for (f in 1:fields) { put(as.vector(t(m[[f]]))); put(as.vector(t(u[[f]]))) }
 }
 `
-
-func runR(t *testing.T, script string) []float64 {
-	t.Helper()
-	cmd := exec.Command("Rscript", "--vanilla", "-")
-	cmd.Stdin = strings.NewReader(script)
-	out, err := cmd.CombinedOutput()
-	if err != nil {
-		t.Fatalf("R (Debian package r-base-core) is needed here: %v\n%s", err, out)
-	}
-	var numbers []float64
-	for _, f := range strings.Fields(string(out)) {
-		v, err := strconv.ParseFloat(f, 64)
-		if err != nil {
-			t.Fatalf("R answered %q", out)
-		}
-		numbers = append(numbers, v)
-	}
-	return numbers
-}
 
 // TestEMAgainstR: the same table of patterns, the same start, the same steps;
 // independent fields, and fields that depend on others.
@@ -104,7 +85,7 @@ func TestEMAgainstR(t *testing.T) {
 				}
 				n = append(n, strconv.FormatFloat(k.N, 'g', -1, 64))
 			}
-			want := runR(t, emInR+fmt.Sprintf("em(matrix(c(%s), ncol = 4, byrow = TRUE), c(%s), c(3,2,4,2), %s, %s, list(c(1,2)), 0.1, %d)\n",
+			want := judge.R(t, emInR+fmt.Sprintf("em(matrix(c(%s), ncol = 4, byrow = TRUE), c(%s), c(3,2,4,2), %s, %s, list(c(1,2)), 0.1, %d)\n",
 				strings.Join(cells, ","), strings.Join(n, ","), c.parentM, c.parentU, rep.Steps))
 			have := []float64{got.Share}
 			for f := range c.m.Fields {
@@ -223,7 +204,7 @@ func TestOneToOneAgainstR(t *testing.T) {
 		t.Fatal(err, rep)
 	}
 	join := func(s []string) string { return "c(" + strings.Join(s, ",") + ")" }
-	want := runR(t, oneToOneInR+fmt.Sprintf("learn(%s, %s, matrix(%s, ncol = 4, byrow = TRUE), %s, matrix(%s, ncol = 4, byrow = TRUE), %s, 120, 200, c(3,2,4,2), 0.5, %d)\n",
+	want := judge.R(t, oneToOneInR+fmt.Sprintf("learn(%s, %s, matrix(%s, ncol = 4, byrow = TRUE), %s, matrix(%s, ncol = 4, byrow = TRUE), %s, 120, 200, c(3,2,4,2), 0.5, %d)\n",
 		join(left), join(right), join(cells), join(block), join(rest), join(restN), steps))
 	have := []float64{got.Share}
 	for f := range truth.Fields {

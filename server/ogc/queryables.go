@@ -109,7 +109,7 @@ func (c *call) queryablesPage() *Page {
 	p := &Page{Title: c.collection.Title + ": what can be asked for", Lead: queryablesAbout, Up: c.upOwn(), Program: c.href(path + "/queryables")}
 	p.Links = []PageLink{{"Such as", here(withQuery(path+"/items?f=html", "filter", filterExample(c.collection))), filterExample(c.collection)}}
 	t := PageTable{Caption: "What a filter may name", Heads: []string{"name", "what it is", "unit", "compared with"}}
-	t.Rows = append(t.Rows, []PageCell{{Text: cql2.GeometryField}, {Text: "Where it lies"}, {}, {Text: "S_INTERSECTS(geometry, BBOX(-71.3, 44.4, -71.1, 44.6)), POINT, POLYGON and the like"}})
+	t.Rows = append(t.Rows, []PageCell{{Text: cql2.GeometryField}, {Text: "Where it lies"}, {}, {Text: "S_INTERSECTS(geometry, BBOX(-38.8, 44.2, -38.7, 44.3)), POINT, POLYGON and the like"}})
 	for i := range c.collection.Fields {
 		f := &c.collection.Fields[i]
 		if f.Queryable {
